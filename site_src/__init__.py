@@ -1,0 +1,1 @@
+"""Makes the site: what build.py runs once its environment stands."""
