@@ -1,0 +1,18 @@
+"""What can hurt someone, said once. Checks name a caution; every page and sheet prints the same words."""
+
+SHORT_CIRCUIT = (
+    "A battery can drive hundreds of amperes through a dropped spanner: take off rings and watch, cover the posts, "
+    "and disconnect the negative before you work."
+)
+FUSE_LAST = "Fit the fuses last, when every joint is made and checked."
+GAS = "Lead-acid batteries give off hydrogen, most while charging: no flame, no sparks, and air through the box."
+ACID = "Battery acid burns skin and eyes: wear goggles, and rinse at once with plenty of water."
+FROZEN = "Never charge or jump a battery that may be frozen: thaw it first, it can burst."
+LITHIUM_COLD = "Never charge a lithium battery below 0 °C: it is damaged for good and can become dangerous."
+HOT_BATTERY = "Stop charging a battery that is hot to the hand, bulges or smells; let it cool in the open."
+ENGINE = "Keep hands, sleeves and leads away from belts and the fan while the engine runs."
+MAINS = "Mains wiring is for a licensed person; this book does not cover it."
+LOCAL_CODE = (
+    "Where a local wiring code, the vehicle's maker or the battery's maker says otherwise, follow that; have the work "
+    "checked by a licensed person where the law asks for it."
+)

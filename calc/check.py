@@ -1,0 +1,247 @@
+"""A check: one question, declared once. Form, command line, link, page and sheet are all made from it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from calc import units
+from calc.errors import InputError
+from calc.fields import Entry, Field, FieldError
+from calc.glossary import Quantity, quantity
+from calc.sources import cite
+
+LEVELS = ("ok", "caution", "stop")
+"""How a verdict weighs: go on, think, do not."""
+
+
+@dataclass(frozen=True)
+class Output:
+    """A value that an answer holds: its key, its quantity in the glossary, and what a reader calls it.
+
+    `always` is false where the value has no meaning for some inputs and is then left out.
+    """
+
+    key: str
+    quantity_name: str
+    label: str
+    always: bool = True
+
+    @property
+    def quantity(self) -> Quantity:
+        """The quantity it carries."""
+        return quantity(self.quantity_name)
+
+
+@dataclass(frozen=True)
+class Value:
+    """A computed value: the number in `unit`, its words, and the range it may lie in where one is known.
+
+    `value` is None where there is no such number; `text` then says why ("no limit at this load").
+    """
+
+    key: str
+    value: float | None
+    unit: str
+    label: str
+    text: str
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A judgement in words: its level (one of LEVELS), what it says, and the reason for it."""
+
+    level: str
+    text: str
+    because: str
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the working: what was done, the formula with its numbers, and where it comes from."""
+
+    text: str
+    formula: str
+    source: str
+
+
+class Findings:
+    """What a check's compute function fills in, in the order a reader should meet it."""
+
+    def __init__(self, check: Check):
+        self._outputs = {output.key: output for output in check.outputs}
+        self.values: dict[str, Value] = {}
+        self.verdicts: list[Verdict] = []
+        self.cautions: list[str] = []
+        self.steps: list[Step] = []
+
+    def value(self, key, value, low=None, high=None, text=None):
+        """Record a declared value, in its glossary unit; `text` replaces the usual words."""
+        output = self._outputs[key]
+        q = output.quantity
+        if text is None:
+            text = units.show(value, q.unit, q.places)
+            if low is not None and high is not None:
+                text = f"{units.show(low, '-', q.places)} to {units.show(high, q.unit, q.places)}"
+        self.values[key] = Value(key, value, q.unit, output.label, text, low, high)
+
+    def verdict(self, level: str, text: str, because: str):
+        """Record a judgement."""
+        self.verdicts.append(Verdict(level, text, because))
+
+    def caution(self, *texts: str):
+        """Record cautions, each once, from `calc.cautions`."""
+        self.cautions += [text for text in texts if text not in self.cautions]
+
+    def step(self, text: str, formula: str, source: str, where: str = ""):
+        """Record a step of the working; `source` is a key of `calc.sources`."""
+        self.steps.append(Step(text, formula, cite(source, where)))
+
+
+class Inputs:
+    """The entries of a check by attribute: `i.current` is the number, `i.text("current")` its words."""
+
+    def __init__(self, entries: Mapping[str, Entry]):
+        self._entries = entries
+
+    def __getattr__(self, name: str):
+        try:
+            return self._entries[name].value
+        except KeyError:
+            raise AttributeError(name) from None
+
+    def text(self, name: str) -> str:
+        """Return an entry in words."""
+        return self._entries[name].text
+
+    def given(self, name: str) -> bool:
+        """Return whether the reader gave it, or the default stands in."""
+        return self._entries[name].given is not None
+
+
+@dataclass(frozen=True)
+class Cases:
+    """The table of common cases that stands on a check's page before anything runs.
+
+    Attributes
+    ----------
+    caption : what the table shows
+    rows, columns : each a pair of a heading and the inputs that it stands for
+    shows : key of the value in each cell
+    inputs : what all cells share
+    """
+
+    caption: str
+    rows: tuple[tuple[str, Mapping[str, str]], ...]
+    columns: tuple[tuple[str, Mapping[str, str]], ...]
+    shows: str
+    inputs: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Check:
+    """A question that the book answers.
+
+    Attributes
+    ----------
+    id : its place in the address and on the command line
+    title : its name
+    question : as a person would ask it
+    about : a short paragraph for the head of its page
+    task : "camp", "vehicle" or "home": where one needs it
+    fields : its inputs, in the order they are asked
+    outputs : the values of its answer, in the order they are read
+    compute : fills `Findings` from `Inputs`
+    example : inputs of the worked example
+    example_story : the example in a sentence
+    cases : the table of common cases
+    guides : names of guides that say more
+    """
+
+    id: str
+    title: str
+    question: str
+    about: str
+    task: str
+    fields: tuple[Field, ...]
+    outputs: tuple[Output, ...]
+    compute: Callable[[Inputs, Findings], None]
+    example: Mapping[str, str]
+    example_story: str
+    cases: tuple[Cases, ...]
+    guides: tuple[str, ...] = ()
+
+    def field(self, name: str) -> Field:
+        """Return the field of that name."""
+        return next(f for f in self.fields if f.name == name)
+
+    def read(self, inputs: Mapping[str, object]) -> dict[str, Entry]:
+        """Return every field's entry, or raise InputError with a sentence for each that cannot be used."""
+        known = {f.name for f in self.fields}
+        errors = {
+            units.shorten(name): f"There is no field “{units.shorten(name)}” here; "
+            f"the fields are {', '.join(f.name for f in self.fields)}."
+            for name in inputs
+            if name not in known
+        }
+        entries = {}
+        for f in self.fields:
+            try:
+                entries[f.name] = f.read(inputs.get(f.name), entries)
+            except FieldError as problem:
+                errors[f.name] = str(problem)
+        if errors:
+            raise InputError(errors)
+        return entries
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a check answers: its inputs as read, values, verdicts, cautions and the working."""
+
+    check: str
+    inputs: Mapping[str, Entry]
+    values: Mapping[str, Value]
+    verdicts: tuple[Verdict, ...]
+    cautions: tuple[str, ...]
+    steps: tuple[Step, ...]
+
+    @property
+    def level(self) -> str:
+        """The gravest level among the verdicts."""
+        return max((v.level for v in self.verdicts), key=LEVELS.index, default="ok")
+
+    def to_dict(self) -> dict:
+        """Return the answer as JSON carries it."""
+
+        def value(v: Value) -> dict:
+            known = {"value": v.value, "unit": v.unit, "label": v.label, "text": v.text}
+            return known | {k: getattr(v, k) for k in ("low", "high") if getattr(v, k) is not None}
+
+        return {
+            "check": self.check,
+            "inputs": {
+                name: {"value": e.number(), "unit": e.unit, "given": e.given} for name, e in self.inputs.items()
+            },
+            "values": {key: value(v) for key, v in self.values.items()},
+            "verdicts": [{"level": v.level, "text": v.text, "because": v.because} for v in self.verdicts],
+            "cautions": list(self.cautions),
+            "steps": [{"text": s.text, "formula": s.formula, "source": s.source} for s in self.steps],
+        }
+
+
+def answer(check: Check, inputs: Mapping[str, object]) -> Answer:
+    """Return a check's answer to a mapping of field name to text or number.
+
+    Raises
+    ------
+    InputError
+        with one sentence for each field that cannot be used.
+    """
+    entries = check.read(inputs)
+    found = Findings(check)
+    check.compute(Inputs(entries), found)
+    values = {o.key: found.values[o.key] for o in check.outputs if o.always or o.key in found.values}
+    return Answer(check.id, entries, values, tuple(found.verdicts), tuple(found.cautions), tuple(found.steps))

@@ -1,0 +1,88 @@
+"""Fields that several checks ask in the same words."""
+
+from __future__ import annotations
+
+from calc.fields import Choice, Number, Size, yes_no
+
+CHEMISTRIES = (
+    ("flooded", "Flooded lead-acid (caps to top up)"),
+    ("calcium", "Calcium lead-acid, maintenance-free"),
+    ("agm", "AGM, sealed lead-acid"),
+    ("gel", "Gel, sealed lead-acid"),
+    ("lfp", "Lithium iron phosphate (LFP)"),
+)
+"""Keys and labels of the chemistries, in the order they are offered."""
+
+LEAD_ACID = ("flooded", "calcium", "agm", "gel")
+
+CHEMISTRY = Choice(
+    "chemistry",
+    "Battery type",
+    "It stands on the battery's label; with screw caps it is flooded",
+    "flooded",
+    "agm",
+    CHEMISTRIES,
+    (("lead-acid", "flooded"), ("lifepo4", "lfp"), ("lithium", "lfp"), ("wet", "flooded")),
+)
+CAPACITY = Number(
+    "capacity",
+    "Capacity",
+    "The ampere-hours on the label, at the 20-hour rate",
+    "100 Ah",
+    "100 Ah",
+    "capacity",
+    1,
+    2000,
+)
+CURRENT = Number(
+    "current",
+    "Current",
+    "The most that flows for more than a few minutes: the charger's rating, or the loads together",
+    None,
+    "25 A",
+    "current",
+    0.1,
+    600,
+)
+LENGTH = Number(
+    "length",
+    "Length of the run, one way",
+    "Measured along the way the cable takes, not straight across",
+    None,
+    "6 m",
+    "length",
+    0.1,
+    60,
+)
+SIZE = Size(
+    "size",
+    "Cable size",
+    "As printed on the cable or reel",
+    None,
+    "16 mm2",
+)
+INSULATION = Number(
+    "insulation",
+    "Insulation rating",
+    "The temperature printed on the cable; where none is, 75 °C is prudent",
+    "75 degC",
+    "105 degC",
+    "temperature",
+    60,
+    250,
+)
+AMBIENT = Number(
+    "ambient",
+    "Air around the cable",
+    "The hottest it gets where the cable runs",
+    "30 degC",
+    "40 degC",
+    "temperature",
+    -40,
+    120,
+)
+ENGINE_BAY = yes_no(
+    "engine_bay",
+    "Through the engine bay",
+    "An engine bay counts as at least 50 °C",
+)

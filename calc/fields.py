@@ -1,0 +1,230 @@
+"""Fields: one declaration of an input, from which every form, help text, check and link is made.
+
+A field takes text (or a number) and gives back an `Entry`: the value in the field's own unit, the text as it was
+given, and the words a reader sees. What cannot be used raises `FieldError` with one sentence: what was wrong, what
+is allowed, an example.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from calc import units
+from calc.glossary import Quantity, quantity
+from calc.physics import cable_sizes
+
+
+class FieldError(ValueError):
+    """One field's entry cannot be used; its text is the sentence that stands beside the field."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What a field made of an entry.
+
+    Attributes
+    ----------
+    value : number, key of a choice, or an object such as a cable size; None where nothing is known
+    unit : unit of the value, "-" for none
+    given : the text as it was given; None where it stands for the field's default
+    text : the value as a reader sees it
+    """
+
+    value: Any
+    unit: str
+    given: str | None
+    text: str
+
+    def number(self) -> float | str | None:
+        """Return the value as JSON carries it: a number, a key, or None."""
+        return self.value if isinstance(self.value, (int, float, str)) else getattr(self.value, "area", None)
+
+
+@dataclass(frozen=True)
+class Field:
+    """What every kind of field declares.
+
+    Attributes
+    ----------
+    name : key in links, on the command line and in forms
+    label : what a reader calls it, sentence case
+    help : one short sentence on how to find or choose it
+    default : the text that stands in when nothing is given; None where the field must be filled; "" where
+        it may stay unknown
+    example : an entry that works, quoted in sentences
+    unknown : what leaving it blank means, where the default is ""
+    """
+
+    name: str
+    label: str
+    help: str
+    default: str | None
+    example: str
+    unknown: str = field(default="not known", kw_only=True)
+
+    @property
+    def required(self) -> bool:
+        """Whether the reader has to fill it."""
+        return self.default is None
+
+    def read(self, given: object, before: Mapping[str, Entry]) -> Entry:
+        """Return what an entry means; a missing or empty one means the default.
+
+        `before` holds the entries of the fields declared before this one.
+        """
+        text = "" if given is None else units.tidy(given)
+        if text:
+            return self.parse(text, str(given), before)
+        if self.default is None:
+            raise FieldError(f"Give the {self.label_in_text}, for example {self.example}.")
+        if self.default == "":
+            return Entry(None, "-", None, self.unknown)
+        return self.parse(self.default, None, before)
+
+    @property
+    def blank_text(self) -> str:
+        """What an entry left blank stands for, as a reader sees it; empty where it must be filled."""
+        return "" if self.required else self.read(None, {}).text
+
+    @property
+    def label_in_text(self) -> str:
+        """The label inside a sentence."""
+        return self.label[0].lower() + self.label[1:] if self.label[1:2].islower() else self.label
+
+    def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
+        """Return what a text means; each kind of field has its own."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True)
+class Number(Field):
+    """A quantity with a unit.
+
+    Attributes
+    ----------
+    quantity_name : its entry in the glossary, which gives unit, words and sane range
+    low, high : a narrower range than the glossary's [unit]
+    part_of : for a share, the field it is a share of: an entry in that field's unit is turned into a share
+    part_unit : that field's unit
+    """
+
+    quantity_name: str = ""
+    low: float | None = None
+    high: float | None = None
+    part_of: str | None = None
+    part_unit: str | None = None
+
+    @property
+    def quantity(self) -> Quantity:
+        """The quantity it carries."""
+        return quantity(self.quantity_name)
+
+    @property
+    def unit(self) -> str:
+        """The unit a bare number takes."""
+        return self.quantity.unit
+
+    @property
+    def limits(self) -> tuple[float, float]:
+        """Lowest and highest value that is allowed [unit]."""
+        q = self.quantity
+        return (q.low if self.low is None else self.low, q.high if self.high is None else self.high)
+
+    @property
+    def limits_text(self) -> str:
+        """The limits as a reader sees them: "0.1 to 60 m"."""
+        low, high = self.limits
+        return f"{units.show(low)} to {units.show(high, self.unit)}"
+
+    def show(self, value: float) -> str:
+        """Return a value of this field in words."""
+        return units.show(value, self.unit)
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The units it takes, its own first."""
+        return (self.unit, *self.quantity.also, *([self.part_unit] if self.part_unit else []))
+
+    def magnitude(self, text: str, before: Mapping[str, Entry]) -> float:
+        """Return the number that a text means, in this field's unit."""
+        number, unit = units.parse_number(text)
+        if self.part_of and unit and units.same_kind(unit, self.part_unit):
+            whole = before[self.part_of].value if self.part_of in before else 1.0
+            return 100 * units.convert(number, unit, self.part_unit) / whole if whole else 0.0
+        return units.convert(number, unit or self.unit, self.unit)
+
+    def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
+        try:
+            value = self.magnitude(text, before)
+        except units.UnitsError as problem:
+            kinds = " or ".join(units.sign(u) for u in self.units if u != "-")
+            allowed = f"a number in {kinds}" if kinds else "a plain number"
+            raise FieldError(f"{self.label}: {problem}. It takes {allowed}, for example {self.example}.") from None
+        low, high = self.limits
+        if not low <= value <= high:
+            raise FieldError(
+                f"{self.label} must be between {units.show(low)} and {units.show(high, self.unit)}; "
+                f"you gave {units.shorten(text)}. For example {self.example}."
+            )
+        return Entry(value, self.unit, given, self.show(value))
+
+
+@dataclass(frozen=True)
+class Choice(Field):
+    """One of a few answers.
+
+    Attributes
+    ----------
+    options : pairs of key and label, in the order they are offered
+    also : other spellings of a key
+    """
+
+    options: tuple[tuple[str, str], ...] = ()
+    also: tuple[tuple[str, str], ...] = ()
+
+    def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
+        wanted = text.lower()
+        wanted = dict(self.also).get(wanted, wanted)
+        for key, label in self.options:
+            if wanted in (key, label.lower()):
+                return Entry(key, "-", given, label)
+        keys = [key for key, _ in self.options]
+        raise FieldError(
+            f"{self.label} must be one of {', '.join(keys[:-1])} or {keys[-1]}; you gave “{units.shorten(text)}”."
+        )
+
+
+def yes_no(name: str, label: str, help: str, default: str = "no") -> Choice:
+    """Return a field that is answered by yes or no."""
+    same = (("true", "yes"), ("on", "yes"), ("1", "yes"), ("y", "yes"))
+    same += (("false", "no"), ("off", "no"), ("0", "no"), ("n", "no"))
+    return Choice(name, label, help, default, default, (("no", "No"), ("yes", "Yes")), same)
+
+
+@dataclass(frozen=True)
+class Size(Field):
+    """A cable size: by copper area, by gauge, or by overall diameter, as it is written on the reel."""
+
+    def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
+        size = cable_sizes.gauge(text) or self._by_number(text)
+        return Entry(size, "mm2", given, size.text)
+
+    def _by_number(self, text: str) -> cable_sizes.CableSize:
+        try:
+            number, unit = units.parse_number(text)
+            if unit and units.unit_of(unit).dimensionality == units.unit_of("m").dimensionality:
+                size = cable_sizes.trade_diameter(units.convert(number, unit, "mm"))
+            else:
+                size = cable_sizes.metric(units.convert(number, unit or "mm2", "mm2"))
+        except ValueError:
+            size = None
+        if size is None:
+            smallest, *_, largest = cable_sizes.catalogue()[cable_sizes.METRIC]
+            raise FieldError(
+                f"{self.label}: “{units.shorten(text)}” is not a size known here. Write the copper area "
+                f"({smallest.text} to {largest.text}), a gauge such as 6 AWG or 2 SAE, or a cable sold by its "
+                "overall diameter such as 6 mm."
+            )
+        return size

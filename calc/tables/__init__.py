@@ -1,0 +1,70 @@
+"""Published numbers, one data file per source, and the one reader for them.
+
+A file's head says what it is, line by line: `# source:` (a key of `calc.sources`), `# where:` (table or page),
+`# confidence:` ("seen", "from memory" or "common practice, no source", with a remark), `# units:`, `# note:`.
+Then comes comma-separated text with a head line. A table holds numbers; it never computes.
+"""
+
+from __future__ import annotations
+
+import csv
+import pkgutil
+from dataclasses import dataclass
+from functools import cache
+
+NAMES = (
+    "cfr_183_425_table5",
+    "cfr_183_425_engine_space",
+    "iec_60228",
+    "astm_b258_sae",
+    "trade_diameter_cables",
+    "assumptions",
+)
+"""Every table there is; a test compares this with the folder."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table as read: what its head says, its column names, and its rows (numbers as floats, blanks as None)."""
+
+    name: str
+    head: dict[str, str]
+    columns: tuple[str, ...]
+    rows: tuple[dict, ...]
+
+    def column(self, name: str) -> list:
+        """Return a column from top to bottom."""
+        return [row[name] for row in self.rows]
+
+    def row(self, **key) -> dict:
+        """Return the one row in which the named columns hold these values."""
+        found = [row for row in self.rows if all(row[k] == v for k, v in key.items())]
+        if len(found) != 1:
+            raise KeyError(f"{self.name} has {len(found)} rows with {key}")
+        return found[0]
+
+
+def cell(text: str):
+    """Return a cell: a float where it is a number, None where it is blank, else its text."""
+    try:
+        return float(text) if text else None
+    except ValueError:
+        return text
+
+
+@cache
+def table(name: str) -> Table:
+    """Return a table by name (its file is `<name>.csv`)."""
+    lines = pkgutil.get_data("calc.tables", f"{name}.csv").decode("utf-8").splitlines()
+    head: dict[str, str] = {}
+    for line in lines:
+        if line.startswith("# "):
+            key, _, text = line[2:].partition(": ")
+            head[key] = f"{head[key]} {text}" if key in head else text
+    rows = list(csv.DictReader(line for line in lines if line and not line.startswith("#")))
+    return Table(name, head, tuple(rows[0]), tuple({k: cell(v) for k, v in row.items()} for row in rows))
+
+
+def assumption(key: str) -> dict:
+    """Return a usual value that stands in for an unknown one: value, low, high, unit, source, words."""
+    return table("assumptions").row(key=key)

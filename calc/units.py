@@ -1,0 +1,168 @@
+"""Units at the border: text in, a float in the field's own unit out, and back to words.
+
+Inside the house every quantity is a plain float in the one unit that `calc.glossary` gives it.
+Only here does pint take part, on a registry trimmed to what the trade writes (`units.txt`).
+"""
+
+from __future__ import annotations
+
+import math
+import pkgutil
+import re
+from functools import lru_cache
+
+LONGEST_ENTRY = 60
+"""Characters that are read of one entry; the longest sensible one is about 20."""
+
+SIGNS = {
+    "degC": "°C", "degF": "°F", "mm2": "mm²", "cm2": "cm²", "ohm": "Ω", "mohm": "mΩ",
+    "A2s": "A²s", "min": "min", "m3/h": "m³/h", "ohm/km": "Ω/km", "-": "",
+}  # fmt: skip
+"""How a unit is written for a reader, where that differs from its plain name."""
+
+SPELLINGS = {
+    "%": "percent", "°C": "degC", "ºC": "degC", "°F": "degF", "ºF": "degF", "deg C": "degC", "deg F": "degF",
+    "degrees C": "degC", "degrees F": "degF", "c": "degC", "f": "degF", "degc": "degC", "degf": "degF",
+    "'": "ft", '"': "in", "′": "ft", "″": "in", "sq mm": "mm2", "a": "A", "v": "V", "w": "W", "ah": "Ah",
+    "AH": "Ah", "amps": "A", "volts": "V", "mins": "min", "hrs": "h", "hours": "h", "secs": "s", "Ohm": "ohm",
+    "Ohms": "ohm", "mOhm": "mohm", "milliohms": "mohm", "metres": "m", "pc": "percent", "H": "h", "M": "m",
+}  # fmt: skip
+"""Spellings people use, and the registry's own."""
+
+ENTRY = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,4})?)\s*(.*)", re.DOTALL)
+UNIT_WORD = re.compile(r"[A-Za-zµμΩ²³°23_/]{1,24}")
+AMBIGUOUS_COMMA = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
+
+
+class UnitsError(ValueError):
+    """An entry that is no quantity of the wanted kind; its text is a sentence for the reader."""
+
+
+@lru_cache(maxsize=1)
+def registry():
+    """Return the project's pint registry, built once."""
+    import pint
+
+    lines = pkgutil.get_data("calc", "units.txt").decode("utf-8").splitlines()
+    return pint.UnitRegistry(lines, cache_folder=None, on_redefinition="ignore")
+
+
+def tidy(text: object) -> str:
+    """Return the entry as plain text: one kind of space, one kind of minus, no edges."""
+    return re.sub(r"\s+", " ", str(text).replace("−", "-").replace("\u00a0", " ")).strip()
+
+
+def shorten(text: object, longest: int = 24) -> str:
+    """Return the entry short enough to be quoted back in a sentence."""
+    plain = "".join(c for c in tidy(text) if c.isprintable())
+    return plain if len(plain) <= longest else plain[: longest - 1] + "…"
+
+
+def parse_number(text: str) -> tuple[float, str]:
+    """Split an entry into its number and the text after it.
+
+    Raises
+    ------
+    UnitsError
+        if it does not begin with a number, or the number is ambiguous or not finite.
+    """
+    plain = tidy(text)
+    match = ENTRY.fullmatch(plain)
+    if len(plain) > LONGEST_ENTRY or not match:
+        raise UnitsError(f"“{shorten(plain)}” does not start with a number")
+    digits, rest = match.groups()
+    if AMBIGUOUS_COMMA.fullmatch(digits):
+        whole, part = digits.split(",")
+        raise UnitsError(f"“{digits}” can be read two ways; write {whole}{part} or {whole}.{part}")
+    number = float(digits.replace(",", "."))
+    if not math.isfinite(number):
+        raise UnitsError(f"“{shorten(digits)}” is too large a number")
+    return number, rest.strip()
+
+
+def unit_of(text: str):
+    """Return the pint unit that a text names, or raise UnitsError."""
+    word = SPELLINGS.get(text, text)
+    try:
+        if not UNIT_WORD.fullmatch(word):
+            raise ValueError
+        return registry().Unit(word)
+    except Exception:
+        raise UnitsError(f"“{shorten(text)}” is not a unit used here") from None
+
+
+@lru_cache(maxsize=512)
+def convert(number: float, unit: str, into: str) -> float:
+    """Return a number of one unit in another.
+
+    Parameters
+    ----------
+    number : the magnitude [-]
+    unit, into : names of units, such as "ft" and "m"; any spelling a reader may use
+
+    Raises
+    ------
+    UnitsError
+        if a unit is unknown or the two measure different things.
+    """
+    if unit == into:
+        return number
+    source, target = unit_of(unit), unit_of(into)
+    if source.dimensionality != target.dimensionality:
+        raise UnitsError(f"“{shorten(unit)}” measures {kind_of(source)}")
+    return float(registry().Quantity(number, source).to(target).magnitude)
+
+
+def same_kind(unit: str, other: str) -> bool:
+    """Return whether two units measure the same thing."""
+    return unit_of(unit).dimensionality == unit_of(other).dimensionality
+
+
+KINDS = {
+    "ampere": "a current", "volt": "a voltage", "ohm": "a resistance", "meter": "a length", "second": "a time",
+    "gram": "a mass", "degC": "a temperature", "mm2": "an area", "watt": "a power", "Ah": "a charge",
+    "Wh": "an energy", "liter": "a volume", "percent": "a share",
+}  # fmt: skip
+
+
+def kind_of(unit) -> str:
+    """Say in words what a pint unit measures."""
+    for name, words in KINDS.items():
+        if registry().Unit(name).dimensionality == unit.dimensionality:
+            return words
+    return "something else"
+
+
+def sign(unit: str) -> str:
+    """Return the unit as a reader sees it: degC → °C."""
+    return SIGNS.get(unit, unit)
+
+
+def show(value: float, unit: str = "-", places: int | None = None) -> str:
+    """Return a value in words, with its unit.
+
+    Parameters
+    ----------
+    value : the magnitude, in `unit`
+    unit : name of the unit, "-" for none
+    places : decimals to show; None for three significant digits
+
+    Examples
+    --------
+    >>> show(0.91234, "V", 2).replace("\\u00a0", " ")
+    '0.91 V'
+    >>> show(1234.5, "A").replace("\\u00a0", " ")
+    '1230 A'
+    """
+    if places is None:
+        size = math.floor(math.log10(abs(value))) if value else 0
+        value = round(value, 2 - size)
+        text = f"{value:.{max(0, 2 - size)}f}"
+        text = text.rstrip("0").rstrip(".") if "." in text else text
+    else:
+        text = f"{value:.{places}f}"
+    if float(text) == 0:
+        text = text.replace("-", "")
+    text = text.replace("-", "−")
+    mark = sign(unit)
+    return f"{text}\u00a0{mark}" if mark else text
