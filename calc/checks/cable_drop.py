@@ -14,7 +14,6 @@ from calc.physics.cable_sizes import AWG, DIAMETER, METRIC, SAE, CableSize, cata
 from calc.tables import assumption
 from calc.units import show
 
-
 REMEDIES = "Shorten the run, lay two cables side by side with a fuse each, lower the current, or allow more loss."
 """What to change when no size will do."""
 
