@@ -12,6 +12,9 @@ import { pathToFileURL } from "node:url";
 
 const BOOK = "/lib/book.zip";
 
+// Compiling gives the same bytes every time, without the columns that only a source could show.
+const ENVIRONMENT = { PYTHONPATH: BOOK, PYTHONHASHSEED: "0", PYTHONNODEBUGRANGES: "1" };
+
 // Browsers want the scripts named .js, node takes modules only as .mjs: it gets copies.
 async function importScripts(folder) {
   const copies = await mkdtemp(join(tmpdir(), "engine-"));
@@ -31,26 +34,26 @@ async function importScripts(folder) {
 
 async function startEngine(folder) {
   const { createPyodideModule, loadPyodide } = await importScripts(folder);
-  const engine = await loadPyodide({
+  const file = (name) => join(folder, name);
+  return loadPyodide({
     createPyodideModule,
     indexURL: folder,
-    stdLibURL: join(folder, "python.zip"),
-    lockFileContents: await readFile(join(folder, "pyodide-lock.json"), "utf8"),
+    stdLibURL: file("python.zip"),
+    lockFileContents: await readFile(file("pyodide-lock.json"), "utf8"),
     packageBaseUrl: folder,
-    env: { PYTHONHASHSEED: "0" },
+    env: ENVIRONMENT,
+    fsInit: async (FS) => {
+      if (existsSync(file("book.zip"))) FS.writeFile(BOOK, await readFile(file("book.zip")));
+    },
   });
-  if (existsSync(join(folder, "book.zip"))) {
-    engine.FS.writeFile(BOOK, await readFile(join(folder, "book.zip")));
-    engine.runPython(`import sys; sys.path.append("${BOOK}")`);
-  }
-  return engine;
 }
 
 const [folder, program] = process.argv.slice(2).map((path) => resolve(path));
 try {
   const engine = await startEngine(folder);
   engine.runPython(await readFile(program, "utf8"), { filename: program });
-  engine.runPython("import sys; sys.stdout.flush()");
+  const flush = engine.runPython("import sys; sys.stdout.flush"); // called as a page calls Python
+  flush();
 } catch (error) {
   console.error(error.message ?? error);
   process.exitCode = 1;
