@@ -56,6 +56,8 @@ SOURCES = {
         Source("controller-manual", "A charge-controller manual's default table, generic battery types", "as published", "a charge-controller manual"),
         Source("vrla-sheets", "Gel and AGM battery data sheets, compared", "as published", "battery data sheets"),
         Source("battery-education", "A public battery-education text, lead-acid voltages per cell", "as published", "a battery-education text"),
+        Source("flooded-table", "A public table of charge voltages for flooded batteries, at 20 °C", "as published", "a public charge-voltage table"),
+        Source("tractor-manual", "A tractor maker's manual, battery charging", "as published", "a tractor manual"),
         Source("lfp-sheets", "Lithium iron phosphate cell and pack specifications, compared", "as published", "cell and pack specifications"),
         Source("iec-62485-2", "IEC 62485-2, Safety of stationary batteries, clause 7 and its table", "as quoted", "IEC 62485-2"),
         Source("alternator-service", "Vehicle service data and an engine manual on regulator set points", "as published", "vehicle service data"),

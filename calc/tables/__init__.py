@@ -18,6 +18,9 @@ NAMES = (
     "iec_60228",
     "astm_b258_sae",
     "trade_diameter_cables",
+    "charge_voltages",
+    "charge_temperatures",
+    "schiffer_2007",
     "assumptions",
 )
 """Every table there is; a test compares this with the folder."""
