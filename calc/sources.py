@@ -39,6 +39,8 @@ SOURCES = {
         Source("iec-60364-5-54", "IEC 60364-5-54, annex A: the factor k", "as quoted", "IEC 60364-5-54"),
         Source("iec-60364-4-43", "IEC 60364-4-43, Table 43A: k for common conductors", "as quoted", "IEC 60364-4-43"),
         Source("iso-8820", "ISO 8820 parts 3 to 6, Fuse-links for road vehicles", "2015", "ISO 8820"),
+        Source("fuse-sheets", "Fuse makers' data sheets, transcribed in one public engineering note", "as quoted", "fuse makers' data sheets"),
+        Source("cfr-75-601-3", "30 CFR 75.601-3, Short circuit protection; dual element fuses", "as published", "30 CFR 75.601-3"),
         Source("neets", "US Navy training text on circuit protection: fuse sizing rule", "as quoted", "US Navy training text"),
         Source("as-nzs-3001-2", "AS/NZS 3001.2, clause 5.4, as summarised on a public guidance page", "2022", "AS/NZS 3001.2"),
         Source("faa-43-13", "FAA AC 43.13-1B, chapter 11, wire selection", "as quoted", "FAA AC 43.13-1B"),

@@ -35,6 +35,11 @@ NAMES = (
     "memory_lfp_cold",
     "odd_readings",
     "assumptions",
+    "iso_8820_families",
+    "iso_8820_ratings",
+    "iso_8820_time_current",
+    "fuse_sheet_heat",
+    "fuse_sheet_holders",
 )
 """Every table there is; a test compares this with the folder."""
 
