@@ -14,9 +14,12 @@ from functools import lru_cache
 LONGEST_ENTRY = 60
 """Characters that are read of one entry; the longest sensible one is about 20."""
 
+SMALLEST_SHOWN = 1e-9
+"""A value nearer to nought than this is shown as nought, where no decimals are set."""
+
 SIGNS = {
     "degC": "°C", "degF": "°F", "mm2": "mm²", "cm2": "cm²", "ohm": "Ω", "mohm": "mΩ",
-    "A2s": "A²s", "min": "min", "m3/h": "m³/h", "ohm/km": "Ω/km", "-": "",
+    "A2s": "A²s", "percent": "%", "min": "min", "m3/h": "m³/h", "ohm/km": "Ω/km", "-": "",
 }  # fmt: skip
 """How a unit is written for a reader, where that differs from its plain name."""
 
@@ -67,8 +70,10 @@ def parse_number(text: str) -> tuple[float, str]:
         if it does not begin with a number, or the number is ambiguous or not finite.
     """
     plain = tidy(text)
+    if len(plain) > LONGEST_ENTRY:
+        raise UnitsError(f"“{shorten(plain)}” is too long to read")
     match = ENTRY.fullmatch(plain)
-    if len(plain) > LONGEST_ENTRY or not match:
+    if not match:
         raise UnitsError(f"“{shorten(plain)}” does not start with a number")
     digits, rest = match.groups()
     if AMBIGUOUS_COMMA.fullmatch(digits):
@@ -155,6 +160,7 @@ def show(value: float, unit: str = "-", places: int | None = None) -> str:
     '1230 A'
     """
     if places is None:
+        value = value if abs(value) >= SMALLEST_SHOWN else 0.0
         size = math.floor(math.log10(abs(value))) if value else 0
         value = round(value, 2 - size)
         text = f"{value:.{max(0, 2 - size)}f}"
