@@ -12,8 +12,10 @@ what pyproject.toml pins. Later runs find it as it is, and need no network.
 import sys
 
 if sys.version_info < (3, 9):
-    sys.exit("build.py needs Python 3.9 or newer to start, and this is Python %d.%d. "
-             "Run it with a newer one, such as python3.12." % sys.version_info[:2])
+    sys.exit(
+        "build.py needs Python 3.9 or newer to start, and this is Python %d.%d. "
+        "Run it with a newer one, such as python3.12." % sys.version_info[:2]
+    )
 
 import argparse
 import hashlib
@@ -59,8 +61,16 @@ def say(text: str) -> None:
 def run(command: list[str], doing: str, cwd: Path = ROOT) -> "subprocess.CompletedProcess[str]":
     """Runs a program quietly; what it does is said only if it takes more than two seconds."""
     began = time.monotonic()
-    with subprocess.Popen(command, cwd=cwd, text=True, encoding="utf-8", errors="replace", stdin=subprocess.DEVNULL,
-                          stdout=subprocess.PIPE, stderr=subprocess.STDOUT) as process:
+    with subprocess.Popen(
+        command,
+        cwd=cwd,
+        text=True,
+        encoding="utf-8",
+        errors="replace",
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+    ) as process:
         try:
             output, _ = process.communicate(timeout=2)
         except subprocess.TimeoutExpired:
@@ -90,8 +100,10 @@ class Python(NamedTuple):
 
 def examine(command: list[str]) -> Optional[Python]:
     """Starts a Python and asks who it is; None if it does not run (the shims of pyenv exist, and may fail)."""
-    question = ("import sys, json, importlib.util as u; "
-                "print(json.dumps([sys.version_info[:2], sys.executable, bool(u.find_spec('ensurepip'))]))")
+    question = (
+        "import sys, json, importlib.util as u; "
+        "print(json.dumps([sys.version_info[:2], sys.executable, bool(u.find_spec('ensurepip'))]))"
+    )
     try:
         done = subprocess.run([*command, "-c", question], capture_output=True, text=True, timeout=30, cwd=ROOT)
         version, path, makes_venvs = json.loads(done.stdout)
@@ -220,9 +232,11 @@ def install(extra: str) -> None:
     pins = requirements(extra)
     if stamp(extra).exists() and stamp(extra).read_text("utf-8") == fingerprint(pins):
         return
-    must([sys.executable, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", *pins],
-         f"Installing what is needed to {extra}",
-         "pip could not install what pyproject.toml pins. It needs a network the first time: connect and run again.")
+    must(
+        [sys.executable, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", *pins],
+        f"Installing what is needed to {extra}",
+        "pip could not install what pyproject.toml pins. It needs a network the first time: connect and run again.",
+    )
     stamp(extra).write_text(fingerprint(pins), "utf-8")
 
 

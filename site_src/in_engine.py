@@ -12,8 +12,10 @@ import sys
 
 def compile_all(job):
     """Compiles sources to bytecode that is never checked against a source, as none is shipped."""
-    return {path + "c": base64.b64encode(bytecode(path, text, job["optimize"])).decode()
-            for path, text in job["sources"].items()}
+    return {
+        path + "c": base64.b64encode(bytecode(path, text, job["optimize"])).decode()
+        for path, text in job["sources"].items()
+    }
 
 
 def bytecode(path, text, optimize):
@@ -30,8 +32,11 @@ def exercise(job):
     stumble()
     sys.stdout = printed
     library = json.__spec__.loader.archive + "/"
-    origins = (getattr(module.__spec__, "origin", None) or "" for module in list(sys.modules.values())
-               if getattr(module, "__spec__", None))
+    origins = (
+        getattr(module.__spec__, "origin", None) or ""
+        for module in list(sys.modules.values())
+        if getattr(module, "__spec__", None)
+    )
     return sorted(origin.removeprefix(library) for origin in origins if origin.startswith(library))
 
 

@@ -33,7 +33,7 @@ IN_ENGINE = HERE / "in_engine.py"
 
 PACKED = ("pyodide-lock.json", "pyodide.asm.mjs", "pyodide.asm.wasm", "pyodide.mjs", "python_stdlib.zip")
 OLDEST_NODE = 20
-KEPT = 6  # results of each kind that stay in the cache
+KEPT = 12  # results of each kind that stay in the cache
 
 # The library loses its docstrings and assertions, which nothing on a phone reads; our own code keeps them.
 LIBRARY_OPTIMIZE, BOOK_OPTIMIZE = 2, 0
@@ -52,8 +52,9 @@ def pins() -> dict:
 
 def call(command: list, otherwise: str, text: str = "", cwd: Path = ROOT) -> str:
     """Runs a program that has to succeed and returns what it printed; `otherwise` says what its failure means."""
-    done = subprocess.run([str(part) for part in command], cwd=cwd, input=text, capture_output=True, encoding="utf-8",
-                          errors="replace")
+    done = subprocess.run(
+        [str(part) for part in command], cwd=cwd, input=text, capture_output=True, encoding="utf-8", errors="replace"
+    )
     if done.returncode != 0:
         last_words = "\n".join((done.stderr or done.stdout).strip().splitlines()[-15:])
         raise Trouble(f"{last_words}\n\n{otherwise}")
@@ -62,8 +63,10 @@ def call(command: list, otherwise: str, text: str = "", cwd: Path = ROOT) -> str
 
 def pip(*arguments: str | Path) -> None:
     """Runs pip, which needs a network."""
-    call([sys.executable, "-m", "pip", *arguments, "--quiet", "--disable-pip-version-check"],
-         "pip could not fetch what pyproject.toml pins. It needs a network the first time: connect and run again.")
+    call(
+        [sys.executable, "-m", "pip", *arguments, "--quiet", "--disable-pip-version-check"],
+        "pip could not fetch what pyproject.toml pins. It needs a network the first time: connect and run again.",
+    )
 
 
 def major_version(node: str) -> int:
@@ -116,8 +119,11 @@ def fetch_runtime(say: Say) -> Path:
 def pack(name: str) -> bytes:
     """One npm package, as the archive that its registry serves."""
     with tempfile.TemporaryDirectory() as folder:
-        call([*npm(), "pack", name, "--silent", "--pack-destination", folder],
-             f"npm could not fetch {name}. It needs a network the first time: connect and run again.", cwd=Path(folder))
+        call(
+            [*npm(), "pack", name, "--silent", "--pack-destination", folder],
+            f"npm could not fetch {name}. It needs a network the first time: connect and run again.",
+            cwd=Path(folder),
+        )
         return next(Path(folder).glob("*.tgz")).read_bytes()
 
 
@@ -125,8 +131,10 @@ def checked(archive: bytes, integrity: str) -> bytes:
     """The archive, if it is the pinned one."""
     got = "sha512-" + base64.b64encode(hashlib.sha512(archive).digest()).decode()
     if got != integrity:
-        raise Trouble(f"The runtime that was fetched is not the pinned one, and is not used.\n  pinned:  {integrity}\n"
-                      f"  fetched: {got}\nTry again; if it stays so, pyproject.toml pins a version that was replaced.")
+        raise Trouble(
+            f"The runtime that was fetched is not the pinned one, and is not used.\n  pinned:  {integrity}\n"
+            f"  fetched: {got}\nTry again; if it stays so, pyproject.toml pins a version that was replaced."
+        )
     return archive
 
 
@@ -166,8 +174,10 @@ def phone_wheel(name: str, pin: dict[str, str], say: Say) -> Path:
     got = digest(wheel.read_bytes())
     if got != pin["sha256"]:
         wheel.unlink()
-        raise Trouble(f"The wheel {wheel.name} is not the pinned one, and was removed.\n  pinned:  {pin['sha256']}\n"
-                      f"  fetched: {got}\nTry again; if it stays so, pyproject.toml pins a file that was replaced.")
+        raise Trouble(
+            f"The wheel {wheel.name} is not the pinned one, and was removed.\n  pinned:  {pin['sha256']}\n"
+            f"  fetched: {got}\nTry again; if it stays so, pyproject.toml pins a file that was replaced."
+        )
     return wheel
 
 
@@ -203,8 +213,10 @@ def bare_engine(runtime: Path) -> Files:
 def replace_once(text: str, old: str, new: str) -> str:
     """Replaces what must stand in the text exactly once."""
     if text.count(old) != 1:
-        raise Trouble(f"The pinned runtime holds {old!r} {text.count(old)} times, not once. It is a version that "
-                      "site_src/runtime.py does not know: adapt bare_engine() there.")
+        raise Trouble(
+            f"The pinned runtime holds {old!r} {text.count(old)} times, not once. It is a version that "
+            "site_src/runtime.py does not know: adapt bare_engine() there."
+        )
     return text.replace(old, new)
 
 
@@ -232,8 +244,11 @@ def python_files(archive: bytes) -> Iterator[tuple[str, bytes]]:
 def compiled(engine: Files, sources: Files, optimize: int) -> Files:
     """Sources to bytecode. Two engines share the work; which file goes to which is fixed, so that bytes are too."""
     names = sorted(sources)
-    jobs = [{"do": "compile", "optimize": optimize, "sources": {name: sources[name].decode() for name in share}}
-            for share in (names[::2], names[1::2]) if share]
+    jobs = [
+        {"do": "compile", "optimize": optimize, "sources": {name: sources[name].decode() for name in share}}
+        for share in (names[::2], names[1::2])
+        if share
+    ]
     with folder_of(engine) as folder, ThreadPoolExecutor() as pool:
         results = list(pool.map(lambda job: do(folder, job, "This Python could not be compiled."), jobs))
     return {name: base64.b64decode(content) for result in results for name, content in result.items()}
@@ -254,15 +269,25 @@ def trimmed(engine: Files, library: bytes, exercise: str, say: Say) -> bytes:
     job = {"do": "exercise", "exercise": exercise}
 
     def record() -> bytes:
-        return json.dumps(attempt(engine | {"python.zip": library}, job, (
-            "The book does not work in the phone's Python: its exercise failed there, as above."))).encode()
+        return json.dumps(
+            attempt(
+                engine | {"python.zip": library},
+                job,
+                ("The book does not work in the phone's Python: its exercise failed there, as above."),
+            )
+        ).encode()
 
     def prove() -> bytes:
         say(f"Proving that {len(names)} files of Python's library are enough ...")
         chosen = stored_zip({name: content for name, content in unzipped(library).items() if name in names})
-        attempt(engine | {"python.zip": chosen}, job, (
-            "The book works with all of Python's library but not with the part that would ship: its exercise failed, "
-            "as above. It needs a file that it did not import in the first run: let the exercise import it."))
+        attempt(
+            engine | {"python.zip": chosen},
+            job,
+            (
+                "The book works with all of Python's library but not with the part that would ship: its exercise failed, "
+                "as above. It needs a file that it did not import in the first run: let the exercise import it."
+            ),
+        )
         return chosen
 
     names = set(json.loads(remember("imports", [library, engine["book.zip"], exercise.encode()], record)))

@@ -34,12 +34,13 @@ def on_this_machine() -> Iterator[str]:
         yield os.path.expandvars(place)
 
 
-def of_playwright() -> str:
-    """Where Playwright keeps the browser that it fetches itself."""
+def of_playwright() -> Iterator[str]:
+    """The browser that Playwright fetches itself, where it keeps it."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        return playwright.chromium.executable_path
+        path = playwright.chromium.executable_path
+    yield path
 
 
 def runs(browser: str) -> bool:
@@ -59,7 +60,7 @@ def fetched(say: Callable[[str], None]) -> Iterator[str]:
     say("No Chromium on this machine: fetching one with Playwright ...")
     if not attempt([sys.executable, "-m", "playwright", "install", "chromium"]):
         say("Playwright could not fetch it.")
-    yield of_playwright()
+    yield from of_playwright()
     if shutil.which("apt-get") and os.geteuid() == 0:
         say("Installing chromium with apt-get ...")
         attempt(["apt-get", "update"])
@@ -82,7 +83,7 @@ def find_browser(say: Callable[[str], None]) -> str:
         if runs(named):
             return named
         raise Trouble(f"{VARIABLE} names {named}, which does not run. Correct or unset it.")
-    for source in (on_this_machine(), iter([of_playwright()]), fetched(say)):
+    for source in (on_this_machine(), of_playwright(), fetched(say)):
         for browser in source:
             if runs(browser):
                 return browser
