@@ -37,6 +37,6 @@ def run(check_id: str, inputs: Mapping[str, object]) -> Answer:
     >>> run("cable-drop", {"current": "25 A", "length": "6 m", "size": "16 mm2"}).values["drop"].unit
     'V'
     """
-    if check_id not in CHECKS:
+    if str(check_id) not in CHECKS:
         raise InputError({"check": f"There is no check “{shorten(check_id)}”; there are {', '.join(CHECKS)}."})
-    return answer(CHECKS[check_id], inputs)
+    return answer(CHECKS[str(check_id)], inputs)

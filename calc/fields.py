@@ -28,7 +28,7 @@ class Entry:
     ----------
     value : number, key of a choice, or an object such as a cable size; None where nothing is known
     unit : unit of the value, "-" for none
-    given : the text as it was given; None where it stands for the field's default
+    given : the text as it was given, its spaces tidied; None where it stands for the field's default
     text : the value as a reader sees it
     """
 
@@ -76,7 +76,7 @@ class Field:
         """
         text = "" if given is None else units.tidy(given)
         if text:
-            return self.parse(text, str(given), before)
+            return self.parse(text, text, before)
         if self.default is None:
             raise FieldError(f"Give the {self.label_in_text}, for example {self.example}.")
         if self.default == "":

@@ -52,7 +52,11 @@ def registry():
 
 def tidy(text: object) -> str:
     """Return the entry as plain text: one kind of space, one kind of minus, no edges."""
-    return re.sub(r"\s+", " ", str(text).replace("−", "-").replace("\u00a0", " ")).strip()
+    try:
+        text = str(text)
+    except ValueError:  # an integer of thousands of digits
+        text = "(a very long number)"
+    return re.sub(r"\s+", " ", text.replace("−", "-").replace("\u00a0", " ")).strip()
 
 
 def shorten(text: object, longest: int = 24) -> str:
