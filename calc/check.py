@@ -173,6 +173,11 @@ class Check:
     cases: tuple[Cases, ...]
     guides: tuple[str, ...] = ()
 
+    @property
+    def essentials(self) -> int:
+        """How many fields, counted from the first, have to be looked at: all up to the last that must be filled."""
+        return max((n for n, f in enumerate(self.fields, 1) if f.required), default=0)
+
     def field(self, name: str) -> Field:
         """Return the field of that name."""
         return next(f for f in self.fields if f.name == name)

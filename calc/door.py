@@ -3,24 +3,32 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 
 import calc
+from calc.check import Answer
 
 
-def ask(request: str) -> str:
+def ask(request: str, present: Callable[[Answer], dict] = Answer.to_dict) -> str:
     """Return the answer to a request, both as JSON text.
 
     Parameters
     ----------
-    request : `{"check": id, "inputs": {field: text}}`
+    request : `{"check": id, "inputs": {field: text}}` [-]
+    present : what to make of the answer; its plain JSON form unless the page wants markup [-]
 
     Returns
     -------
-    text : `{"answer": …}` as `Answer.to_dict`, or `{"errors": {field: sentence}}`
+    text : what `present` made, or `{"errors": {field: sentence}}` [-]
+
+    Examples
+    --------
+    >>> ask('{"check": "cable-drop", "inputs": {"current": "x", "length": "6 m"}}')[:37]
+    '{"errors": {"current": "Current: “x” '
     """
+    asked = json.loads(request)
     try:
-        asked = json.loads(request)
-        found = calc.run(str(asked["check"]), dict(asked["inputs"]))
+        reply = present(calc.run(str(asked["check"]), dict(asked["inputs"])))
     except calc.InputError as problem:
-        return json.dumps({"errors": problem.errors}, ensure_ascii=False)
-    return json.dumps({"answer": found.to_dict()}, ensure_ascii=False, allow_nan=False)
+        reply = {"errors": problem.errors}
+    return json.dumps(reply, ensure_ascii=False, allow_nan=False)

@@ -4,6 +4,26 @@ NAME = "Second Battery Field Book"
 SHORT_NAME = "Battery Book"
 LANGUAGE = "en"
 
+PAPER, NIGHT = "#fbf7ee", "#16120d"
+"""The ground of a page by day and by night; the style sheet and the browser's own bars take them from here."""
+
+DESCRIPTION = (
+    "Cable, fuse, charge and charging voltage for a second 12 V battery in a vehicle. Works on a phone with no signal."
+)
+PROMISE = (
+    "This book answers on the phone itself. It asks no other site for anything, and nothing you type is sent anywhere."
+)
+LIMITS = (
+    "It works out direct-current wiring at 12 V. It does not cover mains wiring, and it does not replace the vehicle's "
+    "or the battery's maker, a local wiring code, or a licensed person where the law asks for one."
+)
+TASKS = (
+    ("camp", "At camp"),
+    ("vehicle", "Beside the vehicle"),
+    ("home", "At home, before the trip"),
+)
+"""Where a question comes up, in the order of the home page."""
+
 # Everything comes from the site itself; WebAssembly is the one thing that runs beyond its scripts.
 CSP = "; ".join(
     (
@@ -20,3 +40,6 @@ CSP = "; ".join(
         "frame-ancestors 'none'",
     )
 )
+
+PAGE_CSP = CSP.rpartition("; ")[0]
+"""The same policy for the page itself: a page cannot say who may frame it."""

@@ -1,0 +1,93 @@
+"""Guides: Markdown whose numbers are computed by `calc` when the page is built.
+
+A guide is a file in `guides/`: a head of `key: value` lines, a blank line, then Markdown with Jinja2 expressions:
+
+    {{ value("cable-drop", "drop", current="25 A", length="6 m", size="10 mm2") }}   0.46 V
+    {{ verdict("fuse-choice", current="25 A", size="10 mm2") }}                      its first verdict, in words
+    {{ link("cable-drop", "work it out", current="25 A", length="6 m") }}            a link with the form filled in
+    {{ entry("bci_open_circuit", "voltage", "V", charge=50) }}                       a number of a published table
+    {{ caution("GAS") }}                                                             a caution, as every page words it
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from urllib.parse import quote, urlencode
+
+import jinja2
+from markdown_it import MarkdownIt
+
+import calc
+from calc import cautions, tables, units
+
+FOLDER = Path(__file__).parent / "guides"
+KEYS = ("title", "summary", "task", "order", "checks")
+
+
+@dataclass(frozen=True)
+class Guide:
+    """A guide: its name in the address, and what its head says; `text` is Markdown before its numbers are in."""
+
+    name: str
+    title: str
+    summary: str
+    task: str
+    order: int
+    checks: tuple[str, ...]
+    text: str
+
+
+def read(path: Path) -> Guide:
+    """Return a guide from its file; ValueError says what its head lacks."""
+    head_text, _, text = path.read_text("utf-8").partition("\n\n")
+    head = dict(line.split(": ", 1) for line in head_text.splitlines())
+    if set(head) != set(KEYS):
+        raise ValueError(f"{path.name} has the head {sorted(head)}; it needs {sorted(KEYS)}")
+    names = tuple(name.strip() for name in head["checks"].split(",") if name.strip())
+    return Guide(path.stem, head["title"], head["summary"], head["task"], int(head["order"]), names, text)
+
+
+def all_guides() -> list[Guide]:
+    """Return all guides in reading order."""
+    return sorted((read(path) for path in FOLDER.glob("*.md")), key=lambda guide: (guide.order, guide.name))
+
+
+@cache
+def answer(check_id: str, inputs: tuple[tuple[str, str], ...]) -> calc.Answer:
+    """Return a check's answer; guides ask for the same one often."""
+    return calc.run(check_id, dict(inputs))
+
+
+def value(check_id: str, key: str, **inputs: str) -> str:
+    """Return a value of an answer in words."""
+    return answer(check_id, tuple(inputs.items())).values[key].text
+
+
+def verdict(check_id: str, **inputs: str) -> str:
+    """Return the first verdict of an answer."""
+    return answer(check_id, tuple(inputs.items())).verdicts[0].text
+
+
+def entry(table: str, column: str, unit: str = "-", places: int | None = None, **key) -> str:
+    """Return a number of a published table in words."""
+    return units.show(tables.table(table).row(**key)[column], unit, places)
+
+
+def caution(name: str) -> str:
+    """Return a caution, set apart."""
+    return f"> {getattr(cautions, name)}"
+
+
+def body(guide: Guide, root: str) -> str:
+    """Return a guide's page body as HTML; `root` leads from its page to the site's start."""
+
+    def link(check_id: str, text: str, **inputs: str) -> str:
+        address = f"{root}checks/{check_id}/"
+        return f"[{text}](<{address}{'#' + urlencode(inputs, quote_via=quote) if inputs else ''}>)"
+
+    environment = jinja2.Environment(undefined=jinja2.StrictUndefined, autoescape=False)
+    environment.globals.update(value=value, verdict=verdict, entry=entry, caution=caution, link=link)
+    markdown = environment.from_string(guide.text).render()
+    return MarkdownIt("commonmark", {"html": False}).enable("table").render(markdown)

@@ -1,0 +1,177 @@
+// A check's page: the form's entries go to the engine at every change, the answer comes into the page, and the address
+// keeps both. What is said comes from the engine or stands in the page; no wording and no number of the trade is here.
+import { settled } from "./book.js";
+import { Engine } from "./engine.js";
+
+const LONGEST_LINK_ENTRY = 200; // characters taken of one entry in a link
+const form = document.getElementById("check");
+const fields = [...form.querySelectorAll("[data-field]")].map((box) => box.dataset.field);
+const engine = new Engine();
+const find = (id) => document.getElementById(id);
+const control = (name) => form.elements.namedItem(name);
+
+const touched = new Set(); // fields that were left once: their errors may be shown
+let typingIn = ""; // the field that is being typed in: its error waits until it is left
+const refused = new Map(); // entries of a link that a control cannot hold, such as an option that is not there
+const example = { answer: find("answer").innerHTML, working: find("working").innerHTML };
+const startingChoice = Object.fromEntries(fields.map((name) => [name, control(name).value]));
+
+// Reading the form
+
+function entry(name) {
+  if (refused.has(name)) return refused.get(name);
+  const typed = control(name).value.trim();
+  const unit = form.querySelector(`[data-unit-of="${name}"]`)?.value;
+  return unit && /\d$/.test(typed) ? `${typed} ${unit}` : typed;
+}
+
+function entries() {
+  const given = fields.map((name) => [name, entry(name)]);
+  return Object.fromEntries(given.filter(([name, text]) => text !== "" && text !== startingChoice[name]));
+}
+
+// Showing what came of it
+
+function showError(name, sentence) {
+  const note = find(`${name}-error`);
+  const shown = sentence && touched.has(name) && typingIn !== name ? sentence : "";
+  if (note.textContent !== shown) note.textContent = shown;
+  note.hidden = !shown;
+  if (shown) control(name).setAttribute("aria-invalid", "true");
+  else control(name).removeAttribute("aria-invalid");
+}
+
+function showMissing(names) {
+  find("missing").replaceChildren(...names.map((name) => {
+    const item = document.createElement("li");
+    const link = document.createElement("a");
+    link.href = `#${name}`;
+    link.textContent = form.querySelector(`label[for="${name}"]`).firstChild.textContent;
+    link.onclick = (event) => { event.preventDefault(); control(name).focus(); };
+    item.append(link);
+    return item;
+  }));
+}
+
+// One of three: the worked example, what is still missing, or the answer.
+function show(which, { answer = "", working = "", headline = "", level = "" } = {}) {
+  find("story").hidden = which !== "example";
+  find("heading-example").hidden = which !== "example";
+  find("heading-answer").hidden = which === "example";
+  find("waiting").hidden = which !== "missing";
+  find("answer").innerHTML = answer;
+  find("working").innerHTML = working;
+  find("strip").hidden = which !== "answer";
+  find("strip").dataset.level = level;
+  find("strip").firstElementChild.textContent = headline;
+  find("share").hidden = which !== "answer";
+}
+
+function showReply(reply) {
+  const errors = reply.errors ?? {};
+  for (const name of fields) showError(name, errors[name]);
+  if (!reply.errors) return show("answer", reply);
+  showMissing(fields.filter((name) => errors[name]));
+  return show("missing");
+}
+
+// Asking: one question at a time, and of those that wait only the newest
+
+let asking = false;
+let changed = false;
+
+async function ask() {
+  changed = true;
+  if (asking) return;
+  asking = true;
+  await settled;
+  while (changed) {
+    changed = false;
+    const inputs = entries();
+    if (!Object.keys(inputs).length && !touched.size) show("example", example);
+    else showReply(await engine.ask({ check: form.dataset.check, inputs }));
+  }
+  asking = false;
+}
+
+// The address keeps the form
+
+function toAddress() {
+  const inputs = new URLSearchParams(entries()).toString();
+  history.replaceState(null, "", inputs ? `#${inputs}` : location.pathname + location.search);
+}
+
+function fromAddress() {
+  const given = new URLSearchParams(location.hash.slice(1));
+  for (const name of fields) {
+    const text = given.get(name)?.slice(0, LONGEST_LINK_ENTRY);
+    refused.delete(name);
+    control(name).value = text ?? startingChoice[name];
+    if (text === undefined) continue;
+    touched.add(name);
+    if (control(name).value === text || control(name).tagName !== "SELECT") continue;
+    control(name).value = startingChoice[name];
+    refused.set(name, text);
+  }
+}
+
+const keepsForm = () => location.hash.includes("=");
+
+// Events
+
+form.addEventListener("input", ({ target }) => {
+  const name = target.dataset.unitOf ?? target.dataset.picks ?? target.name;
+  if (target.dataset.picks && target.value) {
+    control(name).value = target.value;
+    target.value = "";
+  }
+  if (target.tagName === "SELECT") touched.add(name);
+  else typingIn = name;
+  if (!target.dataset.unitOf) refused.delete(name);
+  toAddress();
+  ask();
+});
+
+form.addEventListener("focusin", () => settled.then(() => engine.start()), { once: true });
+
+form.addEventListener("focusout", ({ target }) => {
+  typingIn = "";
+  if (!target.name || (!entry(target.name) && !Object.keys(entries()).length)) return;
+  touched.add(target.name);
+  ask();
+});
+
+form.addEventListener("submit", (event) => event.preventDefault());
+
+form.addEventListener("reset", () => setTimeout(() => {
+  touched.clear();
+  refused.clear();
+  for (const name of fields) showError(name, "");
+  toAddress();
+  ask();
+}));
+
+find("share").addEventListener("click", async () => {
+  if (navigator.share) return navigator.share({ title: document.title, url: location.href }).catch(() => {});
+  await navigator.clipboard?.writeText(location.href);
+  find("shared").firstElementChild.hidden = false;
+  return setTimeout(() => { find("shared").firstElementChild.hidden = true; }, 4000);
+});
+
+// A jump within the page, such as to the answer, must not cost what is typed.
+addEventListener("hashchange", () => {
+  if (!keepsForm()) return toAddress();
+  fromAddress();
+  return ask();
+});
+
+find("strip").addEventListener("click", (event) => {
+  event.preventDefault();
+  find("answer-heading").scrollIntoView();
+});
+
+if (keepsForm()) {
+  fromAddress();
+  ask();
+}
+settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));
