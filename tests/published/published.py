@@ -1,6 +1,6 @@
-"""The published values, as data: read from the TOML files beside this one and computed with `calc`.
+"""The published values, as data: read from the TOML files beside this one; `compute.py` says what `calc` makes of them.
 
-Standard library only, so that the same rows run on the host and inside the WebAssembly runtime. A row is
+The same rows are computed on the host and inside the WebAssembly runtime. A row is
 
     [[value]]
     source = "cfr-183-425"        # key of calc.sources
@@ -17,7 +17,6 @@ or, in place of `call` and `with`, a whole check: `check`, `inputs` and the `key
 
 from __future__ import annotations
 
-import importlib
 import tomllib
 from pathlib import Path
 
@@ -30,16 +29,6 @@ def rows(folder: Path = FOLDER) -> list[dict]:
     for path in sorted(folder.glob("*.toml")):
         found += [{"file": path.stem, **row} for row in tomllib.loads(path.read_text("utf-8"))["value"]]
     return found
-
-
-def compute(row: dict) -> float:
-    """Return what `calc` makes of a row."""
-    if "check" in row:
-        import calc
-
-        return calc.run(row["check"], row["inputs"]).values[row["key"]].value
-    module, name = row["call"].rsplit(".", 1)
-    return float(getattr(importlib.import_module(module), name)(**row["with"]))
 
 
 def tolerance(row: dict) -> float:

@@ -3,7 +3,8 @@
 import pytest
 
 from calc.sources import SOURCES
-from tests.published.published import compute, rows, tolerance
+from tests.published.compute import compute
+from tests.published.published import rows, tolerance
 
 ROWS = rows()
 CONFIDENCES = {"seen", "from memory", "common practice, no source"}
