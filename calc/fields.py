@@ -106,7 +106,8 @@ class Number(Field):
     ----------
     quantity_name : its entry in the glossary, which gives unit, words and sane range
     low, high : a narrower range than the glossary's [unit]
-    part_of : for a share, the field it is a share of: an entry in that field's unit is turned into a share
+    part_of : for a share, the field it is a share of: an entry in that field's unit is turned into a share,
+        of its magnitude and never above 100 %
     part_unit : that field's unit
     """
 
@@ -152,7 +153,8 @@ class Number(Field):
         number, unit = units.parse_number(text)
         if self.part_of and unit and units.same_kind(unit, self.part_unit):
             whole = before[self.part_of].value if self.part_of in before else 1.0
-            return 100 * units.convert(number, unit, self.part_unit) / whole if whole else 0.0
+            part = units.convert(number, unit, self.part_unit)
+            return min(100 * part / abs(whole), 100.0) if whole else 0.0
         return units.convert(number, unit or self.unit, self.unit)
 
     def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
