@@ -31,12 +31,32 @@ CACHE = ROOT / ".cache"
 RUNNER = HERE / "engine_node.mjs"
 IN_ENGINE = HERE / "in_engine.py"
 
-PACKED = ("pyodide-lock.json", "pyodide.asm.mjs", "pyodide.asm.wasm", "pyodide.mjs", "python_stdlib.zip")
+PACKED = (
+    "package.json",
+    "pyodide-lock.json",
+    "pyodide.asm.mjs",
+    "pyodide.asm.wasm",
+    "pyodide.mjs",
+    "python_stdlib.zip",
+)
 OLDEST_NODE = 20
 KEPT = 12  # results of each kind that stay in the cache
 
 # The library loses its docstrings and assertions, which nothing on a phone reads; our own code keeps them.
 LIBRARY_OPTIMIZE, BOOK_OPTIMIZE = 2, 0
+
+FAILS = "The book does not work in the phone's Python: its exercise failed there, as above."
+FAILS_TRIMMED = """\
+The book works with all of Python's library but not with the part that would ship: its exercise failed, as above. It
+needs a file that it did not import in the first run: let the exercise import it."""
+
+RUNTIME_LICENCE = """\
+{name} {version}, Python compiled to WebAssembly. Licence: {license}.
+Its source, with the text of its licence: {homepage}
+
+Python {python} and its standard library. Copyright (c) 2001 Python Software Foundation. All Rights Reserved.
+Licence: PSF-2.0, to be read at https://docs.python.org/3/license.html
+"""
 
 Say = Callable[[str], None]
 Files = dict[str, bytes]
@@ -210,6 +230,18 @@ def bare_engine(runtime: Path) -> Files:
     }
 
 
+def licences(say: Say) -> str:
+    """The licences of what others wrote, which must go wherever it goes."""
+    runtime = fetch_runtime(say)
+    package = json.loads((runtime / "package.json").read_text("utf-8"))
+    lock = json.loads((runtime / "pyodide-lock.json").read_text("utf-8"))
+    texts = [RUNTIME_LICENCE.format(**package, python=lock["info"]["python"])]
+    for wheel in phone_wheels(say):
+        own = {name: text.decode() for name, text in unzipped(wheel.read_bytes()).items() if "/LICENSE" in name}
+        texts += [" ".join(wheel.name.split("-")[:2]) + "\n\n" + text for _, text in sorted(own.items())]
+    return "\n\n----\n\n".join(texts)
+
+
 def replace_once(text: str, old: str, new: str) -> str:
     """Replaces what must stand in the text exactly once."""
     if text.count(old) != 1:
@@ -269,25 +301,12 @@ def trimmed(engine: Files, library: bytes, exercise: str, say: Say) -> bytes:
     job = {"do": "exercise", "exercise": exercise}
 
     def record() -> bytes:
-        return json.dumps(
-            attempt(
-                engine | {"python.zip": library},
-                job,
-                ("The book does not work in the phone's Python: its exercise failed there, as above."),
-            )
-        ).encode()
+        return json.dumps(attempt(engine | {"python.zip": library}, job, FAILS)).encode()
 
     def prove() -> bytes:
         say(f"Proving that {len(names)} files of Python's library are enough ...")
         chosen = stored_zip({name: content for name, content in unzipped(library).items() if name in names})
-        attempt(
-            engine | {"python.zip": chosen},
-            job,
-            (
-                "The book works with all of Python's library but not with the part that would ship: its exercise failed, "
-                "as above. It needs a file that it did not import in the first run: let the exercise import it."
-            ),
-        )
+        attempt(engine | {"python.zip": chosen}, job, FAILS_TRIMMED)
         return chosen
 
     names = set(json.loads(remember("imports", [library, engine["book.zip"], exercise.encode()], record)))

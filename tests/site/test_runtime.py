@@ -134,14 +134,24 @@ def test_a_failed_program_is_said_with_its_last_words():
 
 
 def test_the_engine_is_whole(engine):
-    assert set(engine) == {
-        "pyodide.js",
+    assert sorted(engine) == [
+        "book.zip",
+        "pyodide-lock.json",
         "pyodide.asm.js",
         "pyodide.asm.wasm",
-        "pyodide-lock.json",
+        "pyodide.js",
         "python.zip",
-        "book.zip",
-    }
+    ]
+
+
+def test_the_licence_of_everything_that_ships_is_told():
+    text = runtime.licences(silent)
+    assert all(
+        f"\n{name} {pin['version']}\n" in text for name, pin in runtime.pins()["tool"]["fieldbook"]["phone"].items()
+    )
+    assert "MPL-2.0" in text
+    assert "PSF-2.0" in text
+    assert text.count("----") >= 7
 
 
 def test_the_loader_names_only_files_that_ship(engine):
