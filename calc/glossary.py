@@ -43,7 +43,7 @@ QUANTITIES = {
         Quantity("voltage_drop", "ΔU", "V", "voltage lost", 0, 60, 2),
         Quantity("share", "p", "%", "share", 0, 100, 1),
         Quantity("charge", "SoC", "%", "charge", 0, 100, 0),
-        Quantity("resistance", "R", "ohm", "resistance", 0, 100),
+        Quantity("resistance", "R", "ohm", "resistance", 0, 100, None, ("mohm",)),
         Quantity("length", "L", "m", "length", 0, 100, None, ("ft",)),
         Quantity("distance", "d", "m", "distance", 0, 100, None, ("ft", "in")),
         Quantity("area", "S", "mm2", "copper area", 0.05, 1000),
