@@ -3,5 +3,7 @@
 from __future__ import annotations
 
 from calc.checks.cable_drop import CHECK as CABLE_DROP
+from calc.checks.charge_voltage import CHECK as CHARGE_VOLTAGE
+from calc.checks.fuse_choice import CHECK as FUSE_CHOICE
 
-CHECKS = {check.id: check for check in (CABLE_DROP,)}
+CHECKS = {check.id: check for check in (CABLE_DROP, FUSE_CHOICE, CHARGE_VOLTAGE)}
