@@ -1,0 +1,4 @@
+import { loadPyodide } from "./pyodide.mjs";
+
+const python = await loadPyodide();
+postMessage(python.runPython("1 + 1"));
