@@ -28,17 +28,6 @@ EDITION = "@@edition@@"
 PACKED_ABOVE = 50_000
 """A file of the engine that is larger is also laid down gzipped, for hosts that do not compress [bytes]."""
 
-TYPES = {
-    "html": "text/html; charset=utf-8",
-    "css": "text/css; charset=utf-8",
-    "js": "text/javascript; charset=utf-8",
-    "json": "application/json",
-    "webmanifest": "application/manifest+json",
-    "svg": "image/svg+xml",
-    "png": "image/png",
-    "wasm": "application/wasm",
-    "zip": "application/zip",
-}
 NOT_SAVED = ("sw.js", "reset.html", "reset.js", "404.html")
 """Files that always come from the network: the worker that saves the rest, and the way out."""
 
@@ -270,7 +259,7 @@ def entry(path: str, data: bytes) -> dict:
     return {
         "path": re.sub(r"index\.html$", "", path),
         "hash": hashlib.sha256(data).hexdigest(),
-        "type": TYPES[path.rsplit(".", 1)[1]],
+        "type": settings.TYPES[path.rsplit(".", 1)[1]],
         "bytes": len(small or data),
         "packed": small is not None,
     }

@@ -43,3 +43,18 @@ CSP = "; ".join(
 
 PAGE_CSP = CSP.rpartition("; ")[0]
 """The same policy for the page itself: a page cannot say who may frame it."""
+
+TYPES = {
+    "css": "text/css; charset=utf-8",
+    "gz": "application/gzip",
+    "html": "text/html; charset=utf-8",
+    "js": "text/javascript; charset=utf-8",
+    "json": "application/json; charset=utf-8",
+    "png": "image/png",
+    "svg": "image/svg+xml; charset=utf-8",
+    "txt": "text/plain; charset=utf-8",
+    "wasm": "application/wasm",
+    "webmanifest": "application/manifest+json; charset=utf-8",
+    "zip": "application/zip",
+}
+"""What a file is, by its ending: browsers insist on the right types, and the saved copy carries them along."""
