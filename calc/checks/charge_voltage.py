@@ -153,7 +153,7 @@ def judge_temperature(i: Inputs, found: Findings) -> None:
     band = charging.temperature_band(i.chemistry, i.battery_temperature)
     lithium = i.chemistry == "lfp"
     here = f"at {i.text('battery_temperature')}"
-    if band["level"] == "stop" and lithium and i.battery_temperature < band["high"]:
+    if band["level"] == "stop" and band["high"] < charging.BASE_TEMPERATURE:
         found.verdict(
             "stop",
             f"Do not charge this battery {here}: lithium must not be charged below 0 °C.",

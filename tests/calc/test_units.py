@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from calc import units
 from calc.glossary import QUANTITIES
-from calc.units import UnitsError, convert, parse_number, show, shorten
+from calc.units import UnitsError, convert, parse_number, shorten, show
 
 NBSP = "\u00a0"
 
@@ -92,7 +92,9 @@ def test_a_comma_that_can_be_read_two_ways_is_asked_about(text):
     assert digits.replace(",", ".") in str(problem.value)
 
 
-@pytest.mark.parametrize("text", ["", "A", "--5", "nan", "inf", "-inf", "0x10", "1e400", "٥", "１２", "e5", ",", "5" * 61])
+@pytest.mark.parametrize(
+    "text", ["", "A", "--5", "nan", "inf", "-inf", "0x10", "1e400", "٥", "１２", "e5", ",", "5" * 61]
+)
 def test_what_is_no_number_is_refused(text):
     try:
         number, rest = parse_number(text)
