@@ -8,7 +8,6 @@ import textwrap
 
 import calc
 from calc.check import Answer, Check
-from calc.fields import Choice, Number
 
 WIDTH = 96
 MARK = {"ok": "OK", "caution": "CAUTION", "stop": "STOP"}
@@ -30,13 +29,8 @@ def help_text(check: Check) -> str:
     """Return a check's fields, what each takes, and an example."""
     lines = [check.question, wrap(check.about, ""), "", "Fields:"]
     for f in check.fields:
-        takes = ""
-        if isinstance(f, Number):
-            takes = f.limits_text
-        elif isinstance(f, Choice):
-            takes = ", ".join(key for key, _ in f.options)
         blank = "must be given" if f.required else f"blank: {f.blank_text}"
-        lines.append(f"  {f.name:<20} {f.label} ({'; '.join(filter(None, [takes, blank]))})")
+        lines.append(f"  {f.name:<20} {f.label} ({f.takes}; {blank})")
         lines.append(wrap(f.help, " " * 23))
     example = " ".join(f'{k}="{v}"' if " " in v else f"{k}={v}" for k, v in check.example.items())
     return "\n".join([*lines, "", "Example:", f"  python -m calc {check.id} {example}"])

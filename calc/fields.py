@@ -93,6 +93,11 @@ class Field:
         """The label inside a sentence."""
         return self.label[0].lower() + self.label[1:] if self.label[1:2].islower() else self.label
 
+    @property
+    def takes(self) -> str:
+        """What it takes, in a few words: limits, or the keys to choose from."""
+        raise NotImplementedError
+
     def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
         """Return what a text means; each kind of field has its own."""
         raise NotImplementedError
@@ -134,7 +139,7 @@ class Number(Field):
         return (q.low if self.low is None else self.low, q.high if self.high is None else self.high)
 
     @property
-    def limits_text(self) -> str:
+    def takes(self) -> str:
         """The limits as a reader sees them: "0.1 to 60 m"."""
         low, high = self.limits
         return f"{units.show(low)} to {units.show(high, self.unit)}"
@@ -186,6 +191,11 @@ class Choice(Field):
     options: tuple[tuple[str, str], ...] = ()
     also: tuple[tuple[str, str], ...] = ()
 
+    @property
+    def takes(self) -> str:
+        """The keys to choose from."""
+        return ", ".join(key for key, _ in self.options)
+
     def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
         wanted = text.lower()
         wanted = dict(self.also).get(wanted, wanted)
@@ -208,6 +218,11 @@ def yes_no(name: str, label: str, help: str, default: str = "no") -> Choice:
 @dataclass(frozen=True)
 class Size(Field):
     """A cable size: by copper area, by gauge, or by overall diameter, as it is written on the reel."""
+
+    @property
+    def takes(self) -> str:
+        """The ways to name a size, each by an example."""
+        return "a size such as 16 mm2, 6 AWG, 2 SAE or 6 mm"
 
     def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
         size = cable_sizes.gauge(text) or self._by_number(text)

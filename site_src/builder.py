@@ -72,7 +72,11 @@ def pages() -> Files:
     made = {"index.html": home(every_guide), "guides/index.html": guide_list(every_guide)}
     made |= {f"checks/{check.id}/index.html": check_page(check, every_guide) for check in calc.checks().values()}
     made |= {f"guides/{guide.name}/index.html": guide_page(guide) for guide in every_guide}
-    made |= {"sources/index.html": sources_page(), "about/index.html": about_page()}
+    made |= {
+        "sources/index.html": sources_page(),
+        "about/index.html": about_page(),
+        "reference/index.html": reference_page(),
+    }
     made |= {"missing/index.html": missing_page("../"), "404.html": missing_page("")}
     made["reset.html"] = page("reset.html", "", "", "")
     return made
@@ -171,6 +175,11 @@ def about_page() -> bytes:
     return page("about.html", "../", "About and keeping it", "")
 
 
+def reference_page() -> bytes:
+    """Return the page that lists every field and value, for scripts and contributors."""
+    return page("reference.html", "../", "Reference", "Every field and value.", checks=calc.checks().values())
+
+
 def missing_page(root: str) -> bytes:
     """Return the page for an address that is not in the book."""
     return page("missing.html", root, "No such page", "")
@@ -181,7 +190,7 @@ def missing_page(root: str) -> bytes:
 
 def static() -> Files:
     """Return scripts, style, icons and manifest. What a page loads lies in its edition's own folder."""
-    tokens = {"@@paper@@": settings.PAPER, "@@night@@": settings.NIGHT}
+    tokens = {"@@paper@@": settings.PAPER, "@@night@@": settings.NIGHT, "@@policy@@": settings.CSP}
     made = {}
     for path in sorted((HERE / "static").iterdir()):
         text = path.read_text("utf-8")

@@ -125,7 +125,7 @@ def test_a_declaration_holds_together(pair):
         q = quantity(field.quantity_name)
         low, high = field.limits
         assert q.low <= low < high <= q.high
-        assert len(field.limits_text) > 3
+        assert len(field.takes) > 3
     before = {} if not getattr(field, "part_of", None) else {}
     assert field.read(field.example, before).value is not None
     if not field.required and field.default:
