@@ -38,7 +38,7 @@ QUANTITIES = {
     q.name: q
     for q in (
         Quantity("current", "I", "A", "current", 0, 5000),
-        Quantity("fault_current", "If", "A", "fault current", 0, 100_000, 0),
+        Quantity("fault_current", "If", "A", "fault current", 0, 250_000, 0),
         Quantity("voltage", "U", "V", "voltage", -60, 60, 2),
         Quantity("voltage_drop", "ΔU", "V", "voltage lost", 0, 60, 2),
         Quantity("share", "p", "%", "share", 0, 100, 1),

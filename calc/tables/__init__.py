@@ -86,6 +86,7 @@ def table(name: str) -> Table:
     return Table(name, head, tuple(rows[0]), tuple({k: cell(v) for k, v in row.items()} for row in rows))
 
 
+@cache
 def assumption(key: str) -> dict:
     """Return a usual value that stands in for an unknown one: value, low, high, unit, source, words."""
     return table("assumptions").row(key=key)
