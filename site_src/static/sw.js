@@ -2,6 +2,7 @@
 // cache of its own, each file checked against its hash, or not at all. The page of an edition never gets a file of another.
 const EDITION = "@@edition@@";
 const FILES = []; // filled by the builder: { path, hash, type, bytes, packed }
+const POLICY = "@@policy@@"; // what a saved page may do, also where the host sends no policy of its own
 
 const PREFIX = `field-book ${new URL(self.registration.scope).pathname} `;
 const OWN = PREFIX + EDITION;
@@ -12,6 +13,7 @@ const AT_ONCE = 4;
 const KEPT_EDITIONS = 2;
 
 const address = (path) => new URL(path, self.registration.scope).href;
+const headersOf = (file) => ({ "Content-Type": file.type, "Content-Security-Policy": POLICY });
 
 async function tell(message) {
   const pages = await self.clients.matchAll({ includeUncontrolled: true, type: "window" });
@@ -81,7 +83,7 @@ async function save(file, stores) {
     if (await hash(bytes) !== file.hash) throw new Unsaved("changed", file.path);
   }
   try {
-    await stores[0].cache.put(address(file.path), new Response(bytes, { headers: { "Content-Type": file.type } }));
+    await stores[0].cache.put(address(file.path), new Response(bytes, { headers: headersOf(file) }));
   } catch {
     throw new Unsaved("storage", file.path);
   }
@@ -111,10 +113,13 @@ self.addEventListener("install", (event) => {
   }));
 });
 
-// The edition before this one stays, for a page of it that is still open; anything older goes.
+// The whole edition before this one stays, for a page of it that is still open; all else goes.
 async function dropOldest() {
   const older = (await editions()).filter((name) => name !== OWN);
-  await Promise.all(older.slice(0, Math.max(0, older.length + 1 - KEPT_EDITIONS)).map((name) => caches.delete(name)));
+  const whole = [];
+  for (const name of older) if (await (await caches.open(name)).match(address(LIST))) whole.push(name);
+  const kept = whole.slice(1 - KEPT_EDITIONS);
+  await Promise.all(older.filter((name) => !kept.includes(name)).map((name) => caches.delete(name)));
 }
 
 self.addEventListener("activate", (event) => {
@@ -135,12 +140,16 @@ async function answer(request) {
   const found = saved && await saved.match(address(wanted));
   if (found) return found;
   if (saved && await saved.match(address(`${wanted}/`))) return Response.redirect(address(`${wanted}/`));
-  try {
-    return await fetch(request);
-  } catch {
-    const missing = request.mode === "navigate" && saved && await saved.match(address(MISSING));
-    return missing ? new Response(missing.body, { status: 404, headers: missing.headers }) : Response.error();
-  }
+  const fetched = await fetch(request).catch(() => Response.error());
+  if (request.mode !== "navigate" || (fetched.type !== "error" && fetched.status !== 404)) return fetched;
+  const missing = saved && await saved.match(address(MISSING));
+  return missing ? atAnyDepth(missing) : fetched;
+}
+
+// The missing page is shown at addresses of any depth: its links are made to start at the book's own folder.
+async function atAnyDepth(missing) {
+  const text = (await missing.text()).replaceAll('="../', `="${new URL(self.registration.scope).pathname}`);
+  return new Response(text, { status: 404, headers: missing.headers });
 }
 
 self.addEventListener("fetch", (event) => {
