@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from calc import cautions
 from calc.check import Cases, Check, Findings, Inputs, Output
+from calc.checks.odd_readings import MEANINGS
 from calc.checks.shared_fields import CAPACITY, CHEMISTRY, LEAD_ACID
 from calc.fields import Choice, Number
 from calc.glossary import quantity
@@ -29,8 +30,11 @@ NEAR_FREEZING = 5.0
 LFP_COLDEST_CHARGE = 0.0
 """Below this no LFP battery may be charged [degC]. Pack manuals and cell guidelines."""
 
+EMPTY = 10.0
+"""Below this a battery is as good as empty [%]."""
+
 WORDS = ((95, "Full"), (80, "Nearly full"), (57, "More than half full"), (43, "About half full"))
-WORDS += ((25, "Less than half full"), (10, "Low"), (0, "As good as empty"))
+WORDS += ((25, "Less than half full"), (EMPTY, "Low"), (0, "As good as empty"))
 """What a charge is called, from this percentage upwards."""
 
 
@@ -171,16 +175,27 @@ def span(low: float, high: float, unit: str, places: int | None = None) -> str:
     return f"{show(low, '-', places)} to {show(high, unit, places)}"
 
 
+def up_to(low: float, high: float, unit: str, places: int) -> str:
+    """Return a range that may begin at nothing, in words."""
+    if float(f"{high:.{places}f}") == 0:
+        return "none"
+    return f"up to {show(high, unit, places)}" if float(f"{low:.{places}f}") == 0 else span(low, high, unit, places)
+
+
 def amp_hours_text(low: float, high: float) -> str:
     """Return a range of ampere-hours in words; nobody can use tenths of 50 Ah."""
-    return span(low, high, "Ah", 0 if high >= 10 else 1)
+    return up_to(low, high, "Ah", 0 if high >= 10 else 1)
 
 
 def hours_text(low: float, high: float) -> str:
-    """Return a range of hours in words."""
+    """Return a range of hours in words, in minutes where it is short and in days where it is long."""
+    if 0 < 60 * high < 0.5:
+        return "under a minute"
     if high < 1:
-        return span(60 * low, 60 * high, "min", 0)
-    return span(low, high, "h", 0 if high >= 10 else 1)
+        return up_to(60 * low, 60 * high, "min", 0)
+    if low >= 72:
+        return f"{span(low / 24, high / 24, '-', 0)} days"
+    return up_to(low, high, "h", 0 if high >= 10 else 1)
 
 
 def called(charge: float) -> str:
@@ -258,7 +273,7 @@ def how_full(s: State, i: Inputs, found: Findings) -> None:
     """Say how full it is, and what makes the doubt."""
     why = doubt(s, i)
     if i.load:
-        why += f" The reading counts as taken at rest; with the {i.text('load')} on it stands lower than the truth."
+        why += f" The reading counts as taken at rest; with {i.text('load')} on, it reads lower than the truth."
     if i.chemistry in ("calcium", "gel"):
         why += " The curve of this battery type is from memory, so its range is wider."
     if s.high - s.low > CANNOT_TELL:
@@ -312,7 +327,7 @@ def more_rest(i: Inputs) -> str:
     else:
         more = "Let it rest at least 8 h, better 24 h, and read again."
     if lead(i) and i.came_from != "load":
-        more += " In a hurry: lights on for 15 s, off, wait 3 to 5 min, read again; that takes off most of the surface."
+        more += " In a hurry: lights on for 15 s, off, wait 3 to 5 min, read again; that takes off most of the surface charge."
     if not lead(i):
         more += " Counting ampere-hours tells more than any voltage in the middle of its range."
     return more
@@ -358,12 +373,15 @@ def what_now(s: State, i: Inputs, found: Findings) -> None:
     settles = rest_voltage.voltage_at_rest(s.stop, i.chemistry, "load")
     why = f"For a long life stop at {stop}, which is {show(settles, 'V', 2)} at rest (common practice, no source). "
     if s.charge <= s.stop:
-        how_soon = "today" if s.charge < WORDS[-2][0] else "before you use more"
+        how_soon = "today" if s.charge < EMPTY else "before you use more"
         frost = "" if lead(i) or i.temperature >= LFP_COLDEST_CHARGE else " once it is above 0 °C"
         if usable[2] > 0:
             why += f"At the best reading {show(usable[2], 'Ah', 0)} is left above that, at the worst nothing."
         else:
             why += "It is there already, even at the best reading."
+        left = found.values["hours_left"]
+        if left.value:
+            why += f" Down to empty {i.text('load')} would run for {left.text}, at a cost to the battery."
         found.verdict("caution", f"Charge it {how_soon}{frost}. Switch off what you can.", why)
     elif not i.load:
         if usable[0] > 0:
@@ -406,128 +424,6 @@ def tonight(s: State, i: Inputs, why: str) -> tuple[str, str, str]:
 
 
 # Readings that are none of a resting battery ------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Meaning:
-    """What an odd reading means: level, the short word in place of a charge, what it says, what to do."""
-
-    level: str
-    short: str
-    text: str
-    because: str
-    empty: bool = False
-
-
-MEANINGS = {
-    "reversed": Meaning(
-        "caution",
-        "none: the leads are reversed",
-        "The meter's leads are the wrong way round.",
-        "Red goes to the post marked +, black to −. Change them over and read again. Should it still be negative, the "
-        "battery was charged the wrong way round: it is done for; do not connect it.",
-    ),
-    "nothing": Meaning(
-        "caution",
-        "none: no voltage",
-        "Nothing arrives: an open fuse, a loose lead, or the meter on the wrong range.",
-        "Set the meter to volts d.c. and read on the battery's own posts. If there is still nothing, the battery is "
-        "dead.",
-    ),
-    "nothing lfp": Meaning(
-        "caution",
-        "none: no voltage",
-        "Nothing arrives: an open fuse, the meter on the wrong range, or the battery's own protection has cut off.",
-        "Set the meter to volts d.c. and read on the battery's own posts. A battery that has cut off wakes when a "
-        "charger made for LFP is put on it, above 0 °C, with all loads off.",
-    ),
-    "nearly_nothing": Meaning(
-        "stop",
-        "none: next to no voltage",
-        "Next to nothing: a bad contact, or a battery that is flat to the bottom and most likely done for.",
-        "Read again on the posts themselves with everything off. A battery this low should not be charged unwatched.",
-        empty=True,
-    ),
-    "nearly_nothing lfp": Meaning(
-        "caution",
-        "none: next to no voltage",
-        "Next to nothing: the battery's own protection has cut off, or a contact is bad.",
-        "What the meter shows then is no more than leakage. Take all loads off and put a charger made for LFP on it, "
-        "above 0 °C. If that does not wake it, it is for the maker.",
-        empty=True,
-    ),
-    "six_volts": Meaning(
-        "caution",
-        "none: a 6 V reading",
-        "This is the voltage of a 6 V battery, or of half of a 12 V one.",
-        "Two 6 V blocks in series: you read one of them. A single 12 V battery: half its cells are gone, so do not "
-        "charge it.",
-    ),
-    "six_volts lfp": Meaning(
-        "caution",
-        "none: a 6 V reading",
-        "This is the voltage of a 6 V battery, or of one whose own protection has cut off.",
-        "Read again with all loads off. If it is the 12 V LFP battery, put a charger made for it on, above 0 °C; if "
-        "that does not wake it, it is for the maker.",
-    ),
-    "cells_gone": Meaning(
-        "stop",
-        "none: cells are missing",
-        "Two cells or more are dead, or the battery is flat to the bottom.",
-        "A 12 V battery has six cells of about 2 V. Do not leave it on charge: the good cells gas hard. Have it tested "
-        "or replace it.",
-        empty=True,
-    ),
-    "dead_cell": Meaning(
-        "stop",
-        "none: one cell seems dead",
-        "One of the six cells seems dead.",
-        "A cell is about 2 V, and a flat battery that has rested still reads above about 11.6 V. Charge it watched and "
-        "let it rest: if it comes back to this, replace it. Until then it overcharges whenever it is charged.",
-        empty=True,
-    ),
-    "protection": Meaning(
-        "caution",
-        "none: flat below its curve",
-        "Flat to the bottom: its own protection has cut off or is about to.",
-        "Take all loads off and charge it now with a charger made for LFP, above 0 °C. Left like this it is lost.",
-        empty=True,
-    ),
-    "surface": Meaning(
-        "caution",
-        "none: not at rest yet",
-        "That is surface charge or a charger, not a resting battery.",
-        "Switch off and unplug whatever charges it, let it rest at least 8 h, better 24 h, and read again.",
-    ),
-    "charger": Meaning(
-        "caution",
-        "none: something charges it",
-        "That is a charger, not a resting battery.",
-        "An engine, a mains charger or the sun holds it up, or did until just now. Stop that, let it rest at least "
-        "8 h, better 24 h, and read again.",
-    ),
-    "overcharge": Meaning(
-        "stop",
-        "none: far too high",
-        "Far too high: a charger or alternator is out of order. Stop it now.",
-        "Nothing that charges a 12 V battery should hold it above 15 V, apart from an equalising charge of a flooded "
-        "battery that someone started on purpose. Switch off the engine or unplug the charger, and let the battery "
-        "cool.",
-    ),
-    "panel": Meaning(
-        "stop",
-        "none: not a 12 V battery",
-        "No 12 V battery reads this. A bare solar panel does.",
-        "Check what the leads touch. If it is the battery, disconnect what charges it at once.",
-    ),
-    "higher_system": Meaning(
-        "stop",
-        "none: a 24 V system or higher",
-        "This is a 24 V system or higher. This book is for 12 V.",
-        "Nothing here holds for it. Do not connect 12 V gear to it.",
-    ),
-}
-"""What odd readings mean, by key of the table `odd_readings`; a key with “lfp” goes first for that battery type."""
 
 
 def odd(key: str, i: Inputs, found: Findings) -> None:
