@@ -23,6 +23,8 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 
+import zopfli.gzip
+
 from site_src.trouble import Trouble
 
 HERE = Path(__file__).resolve().parent
@@ -41,9 +43,6 @@ PACKED = (
 )
 OLDEST_NODE = 20
 KEPT = 12  # results of each kind that stay in the cache
-
-# The library loses its docstrings and assertions, which nothing on a phone reads; our own code keeps them.
-LIBRARY_OPTIMIZE, BOOK_OPTIMIZE = 2, 0
 
 FAILS = "The book does not work in the phone's Python: its exercise failed there, as above."
 FAILS_TRIMMED = """\
@@ -213,7 +212,7 @@ def engine_files(book: Files, say: Say, exercise: str) -> Files:
     engine = bare_engine(fetch_runtime(say))
     library = library_zip(engine, say)
     whole = engine | {"python.zip": library}
-    engine["book.zip"] = remember("book", [library, *flat(book)], lambda: book_zip(whole, book))
+    engine["book.zip"] = remember("book", [*recipe(), library, *flat(book)], lambda: book_zip(whole, book))
     engine["python.zip"] = trimmed(engine, library, exercise, say)
     return engine
 
@@ -260,9 +259,9 @@ def library_zip(engine: Files, say: Say) -> bytes:
     def make() -> bytes:
         say("Compiling Python's library for the phone (once) ...")
         sources = {name: text for archive in (standard, *wheels) for name, text in python_files(archive)}
-        return stored_zip(compiled(engine | {"python.zip": standard}, sources, LIBRARY_OPTIMIZE))
+        return stored_zip(compiled(engine | {"python.zip": standard}, sources, lean=True))
 
-    return remember("library", [standard, *wheels], make)
+    return remember("library", [*recipe(), standard, *wheels], make)
 
 
 def python_files(archive: bytes) -> Iterator[tuple[str, bytes]]:
@@ -273,11 +272,11 @@ def python_files(archive: bytes) -> Iterator[tuple[str, bytes]]:
                 yield name, files.read(name)
 
 
-def compiled(engine: Files, sources: Files, optimize: int) -> Files:
+def compiled(engine: Files, sources: Files, lean: bool) -> Files:
     """Sources to bytecode. Two engines share the work; which file goes to which is fixed, so that bytes are too."""
     names = sorted(sources)
     jobs = [
-        {"do": "compile", "optimize": optimize, "sources": {name: sources[name].decode() for name in share}}
+        {"do": "compile", "lean": lean, "sources": {name: sources[name].decode() for name in share}}
         for share in (names[::2], names[1::2])
         if share
     ]
@@ -290,7 +289,7 @@ def book_zip(engine: Files, book: Files) -> bytes:
     """Our own code: Python as bytecode, all else as it is."""
     sources = {path: content for path, content in book.items() if path.endswith(".py")}
     data = {path: content for path, content in book.items() if path not in sources}
-    return stored_zip(compiled(engine, sources, BOOK_OPTIMIZE) | data)
+    return stored_zip(compiled(engine, sources, lean=False) | data)
 
 
 def trimmed(engine: Files, library: bytes, exercise: str, say: Say) -> bytes:
@@ -309,8 +308,8 @@ def trimmed(engine: Files, library: bytes, exercise: str, say: Say) -> bytes:
         attempt(engine | {"python.zip": chosen}, job, FAILS_TRIMMED)
         return chosen
 
-    names = set(json.loads(remember("imports", [library, engine["book.zip"], exercise.encode()], record)))
-    return remember("python", [library, *sorted(name.encode() for name in names)], prove)
+    names = set(json.loads(remember("imports", [*recipe(), library, engine["book.zip"], exercise.encode()], record)))
+    return remember("python", [*recipe(), library, *sorted(name.encode() for name in names)], prove)
 
 
 # Running the engine under node
@@ -383,12 +382,20 @@ def flat(files: Files) -> list[bytes]:
     return [part for name in sorted(files) for part in (name.encode(), files[name])]
 
 
-def remember(kind: str, inputs: list[bytes], make: Callable[[], bytes]) -> bytes:
-    """What `make` makes, from the cache if the same inputs (and the same recipe) have made it before."""
-    recipe = [Path(__file__).read_bytes(), IN_ENGINE.read_bytes(), RUNNER.read_bytes()]
+def recipe() -> list[bytes]:
+    """All that decides, beside the inputs, what is compiled and packed."""
     integrity = pins()["tool"]["fieldbook"]["runtime"]["integrity"].encode()
-    key = digest("".join(digest(part) for part in [*recipe, integrity, *inputs]).encode())
-    kept = CACHE / "engine" / kind / key
+    return [Path(__file__).read_bytes(), IN_ENGINE.read_bytes(), RUNNER.read_bytes(), integrity]
+
+
+def gzipped(content: bytes) -> bytes:
+    """As small as gzip gets, and the same on every machine; slow, so it is remembered."""
+    return remember("gzip", [content], lambda: zopfli.gzip.compress(content, numiterations=1))
+
+
+def remember(kind: str, inputs: list[bytes], make: Callable[[], bytes]) -> bytes:
+    """What `make` makes, from the cache if the same inputs have made it before."""
+    kept = CACHE / "engine" / kind / digest("".join(map(digest, inputs)).encode())
     if kept.exists():
         kept.touch()
         return kept.read_bytes()

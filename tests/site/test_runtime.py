@@ -1,6 +1,7 @@
 """Python for the phone: only what is pinned is used, and what ships is enough, the same every time, and works."""
 
 import base64
+import gzip
 import hashlib
 import io
 import json
@@ -192,6 +193,13 @@ def test_the_engine_answers(engine, tmp_path):
     assert json.loads(run(engine, tmp_path, program, '"0.35"')) == "0.70Zweite Batterie ½"
 
 
+def test_an_error_in_the_library_names_its_functions(engine, tmp_path):
+    with pytest.raises(
+        Trouble, match=r"(?s)program.py\", line 2.*json/__init__.py\", line \d+, in loads.*in raw_decode"
+    ):
+        run(engine, tmp_path, "import json\njson.loads('{')")
+
+
 def test_the_book_keeps_its_docstrings(engine, tmp_path):
     assert run(engine, tmp_path, "import leaflet; print(leaflet.twice.__doc__)") == "Doubles a number.\n"
 
@@ -259,6 +267,14 @@ def test_an_archive_depends_on_nothing_but_its_files():
     with zipfile.ZipFile(io.BytesIO(one)) as archive:
         assert archive.namelist() == ["a", "b"]
         assert {entry.date_time for entry in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+
+
+def test_what_is_packed_is_smaller_than_usual_and_whole(own_cache):
+    text = Path(runtime.__file__).read_bytes()
+    packed = runtime.gzipped(text)
+    assert gzip.decompress(packed) == text
+    assert len(packed) < len(gzip.compress(text, 9))
+    assert packed[4:8] == bytes(4)  # undated
 
 
 def test_results_are_remembered_by_their_inputs(own_cache):
