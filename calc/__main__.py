@@ -8,6 +8,7 @@ import textwrap
 
 import calc
 from calc.check import Answer, Check
+from calc.units import shorten
 
 WIDTH = 96
 MARK = {"ok": "OK", "caution": "CAUTION", "stop": "STOP"}
@@ -65,7 +66,8 @@ def main(arguments: list[str]) -> int:
         as_json = "--json" in rest
         pairs = [word for word in rest if word != "--json"]
         if wrong := [word for word in pairs if "=" not in word]:
-            raise calc.InputError({"usage": f"“{wrong[0]}” is not of the form field=value, such as current=25A."})
+            said = f"“{shorten(wrong[0])}” is not of the form field=value, such as current=25A."
+            raise calc.InputError({"usage": said})
         answer = calc.run(check_id, dict(word.split("=", 1) for word in pairs))
     except calc.InputError as problem:
         print("\n".join(problem.errors.values()), file=sys.stderr)
@@ -75,4 +77,6 @@ def main(arguments: list[str]) -> int:
 
 
 if __name__ == "__main__":
+    for stream in (sys.stdout, sys.stderr):  # JSON is UTF-8, and Ω and − are no letters of every terminal
+        stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     sys.exit(main(sys.argv[1:]))

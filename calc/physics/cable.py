@@ -58,6 +58,11 @@ def rating_column(insulation: float) -> int:
     ------
     ValueError
         below 60 °C, where the table has no column.
+
+    Examples
+    --------
+    >>> rating_column(110)
+    105
     """
     fitting = [rating for rating in RATINGS if rating <= insulation]
     if not fitting:

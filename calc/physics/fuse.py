@@ -56,7 +56,22 @@ def family(key: str) -> Family:
 
 
 def colour(key: str, rating: float) -> str | None:
-    """Return the colour of a fuse's body, or None where none was found in a text."""
+    """Return the colour of a fuse's body, or None where none was found in a text.
+
+    Parameters
+    ----------
+    key : one of FAMILIES [-]
+    rating : one that is sold [A]
+
+    Returns
+    -------
+    colour : its name [-]
+
+    Examples
+    --------
+    >>> colour("blade", 30)
+    'green'
+    """
     row = table("iso_8820_ratings").row(family=key, rating=rating)
     return row["colour"] if row["confidence"] == "seen" else None
 
@@ -81,7 +96,22 @@ def breaking_capacity(key: str) -> float:
 
 
 def envelope(key: str, rating: float) -> list[dict]:
-    """Return the rows of the opening-time table that hold for a fuse."""
+    """Return the rows of the opening-time table that hold for a fuse.
+
+    Parameters
+    ----------
+    key : one of FAMILIES [-]
+    rating : one that is sold [A]
+
+    Returns
+    -------
+    rows : percent of the rating, fastest and slowest time, as the table holds them [-]
+
+    Examples
+    --------
+    >>> envelope("blade", 30)[0]["percent"]
+    110.0
+    """
     rows = [
         row
         for row in table("iso_8820_time_current").rows
@@ -94,7 +124,23 @@ def envelope(key: str, rating: float) -> list[dict]:
 
 @cache
 def edges(key: str, rating: float) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[float, float], ...]]:
-    """Return the points (multiple of the rating [-], time [s]) of the fastest and of the slowest edge."""
+    """Return the points (multiple of the rating [-], time [s]) of the fastest and of the slowest edge.
+
+    Parameters
+    ----------
+    key : one of FAMILIES [-]
+    rating : one that is sold [A]
+
+    Returns
+    -------
+    fastest, slowest : points, rising [-], [s]
+
+    Examples
+    --------
+    >>> fast, slow = edges("blade", 30)
+    >>> slow[0][0] < slow[-1][0]
+    True
+    """
     rows = envelope(key, rating)
     fast, slow = (tuple((r["percent"] / 100, r[e]) for r in rows if r[e] is not None) for e in ("fastest", "slowest"))
     return fast, slow
@@ -128,7 +174,7 @@ def on_edge(multiple: float, points: tuple[tuple[float, float], ...]) -> float:
     Parameters
     ----------
     multiple : of the rating [-]
-    points : the edge's own, rising (multiple [-], time [s])
+    points : the edge's own, rising: multiple and time [-], [s]
 
     Returns
     -------

@@ -1,0 +1,56 @@
+"""The worker's door: JSON text in, JSON text out, and never anything else."""
+
+import json
+
+import pytest
+
+import calc
+from calc.door import ask
+
+
+def reply(check, inputs):
+    return json.loads(ask(json.dumps({"check": check, "inputs": inputs})))
+
+
+@pytest.mark.parametrize("check", calc.checks().values(), ids=calc.checks())
+def test_the_door_gives_the_answer_of_the_house(check):
+    assert reply(check.id, dict(check.example)) == calc.run(check.id, check.example).to_dict()
+
+
+@pytest.mark.parametrize("check", calc.checks().values(), ids=calc.checks())
+def test_the_door_carries_a_sentence_for_each_bad_field(check):
+    required = [f.name for f in check.fields if f.required]
+    errors = reply(check.id, {})["errors"]
+    assert list(errors) == required
+    errors = reply(check.id, {f.name: "<script>alert(1)</script>" for f in check.fields})["errors"]
+    assert set(errors) == {f.name for f in check.fields}
+    assert "<script>alert(1)</script>" not in json.dumps(errors)
+
+
+@pytest.mark.parametrize("check", ["", "nothing", "__class__", "../cable-drop", "<script>"])
+def test_the_door_names_the_checks_there_are(check):
+    assert "cable-drop" in reply(check, {})["errors"]["check"]
+
+
+def test_what_was_typed_comes_back_as_text_only():
+    typed = "12 A'); import os; ('"
+    errors = reply("cable-drop", {"current": typed, "length": "6 m"})["errors"]
+    assert set(errors) == {"current"}
+
+
+def test_the_text_is_plain_json_without_numbers_that_json_lacks():
+    text = ask(json.dumps({"check": "cable-drop", "inputs": {"current": "600 A", "length": "60 m", "size": "0.5 mm2"}}))
+    assert "NaN" not in text and "Infinity" not in text
+    json.loads(text, parse_constant=lambda name: pytest.fail(name))
+
+
+def test_the_page_may_ask_for_another_form_of_the_answer():
+    request = json.dumps({"check": "cable-drop", "inputs": {"current": "25", "length": "6"}})
+    assert json.loads(ask(request, lambda answer: {"level": answer.level})) == {"level": "ok"}
+
+
+@pytest.mark.parametrize(
+    "inputs", [{"current": None}, {"current": 25, "length": 6}, {"current": [25]}, {"current": {}}]
+)
+def test_inputs_of_other_kinds_than_text_are_met_as_well(inputs):
+    assert reply("cable-drop", inputs)
