@@ -225,7 +225,9 @@ def record(i: Inputs, run: Run, f: Fuse | None, found: Findings) -> None:
         found.value("opens_within", None, text="it may never open" if f else "no fuse, so never")
     stands = adiabatic.withstand_time(run.far_low, run.factor, run.size.copper)
     found.value(
-        "cable_withstands", stands, text="for good: it may carry that much" if run.harmless else stands_text(stands)
+        "cable_withstands",
+        stands,
+        text="for good: it may carry that much" if run.harmless else stands_text(stands, opens or 0.0),
     )
     if f and surges(i):
         rides_for = fuse.fastest(f.key, f.rating, i.surge_current)
@@ -250,9 +252,14 @@ def brief(seconds: float) -> str:
     return show(float(f"{seconds / 60:.2g}"), "min") if seconds < 7200 else show(float(f"{seconds / 3600:.2g}"), "h")
 
 
-def stands_text(seconds: float) -> str:
-    """Return how long the cable stands a short, in words; the law is exact to 5 s only."""
-    return f"{show(adiabatic.LONGEST, 's')} and more" if seconds > adiabatic.LONGEST else brief(seconds)
+def stands_text(seconds: float, asked: float = 0.0) -> str:
+    """Return how long the cable stands a short, in words: the law is exact to 5 s, and a least value after.
+
+    `asked` is the time it has to stand; where that is more than 5 s, the least value is told.
+    """
+    if seconds <= adiabatic.LONGEST:
+        return brief(seconds)
+    return f"{brief(seconds) if asked > adiabatic.LONGEST else show(adiabatic.LONGEST, 's')} and more"
 
 
 def judge_choice(i: Inputs, run: Run, pick: Pick, found: Findings) -> None:
@@ -314,7 +321,7 @@ def judge_short(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
         found.verdict(
             "ok",
             f"The weakest short at the far end, {show(run.far_low, 'A')}, opens it within {brief(opens)}.",
-            f"The cable stands that for {stands_text(stands)}. Only a dead short is counted: one that makes poor "
+            f"The cable stands that for {stands_text(stands, opens)}. Only a dead short is counted: one that makes poor "
             "contact can glow for long with no fuse noticing.",
         )
 
