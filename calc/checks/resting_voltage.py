@@ -327,7 +327,8 @@ def more_rest(i: Inputs) -> str:
     else:
         more = "Let it rest at least 8 h, better 24 h, and read again."
     if lead(i) and i.came_from != "load":
-        more += " In a hurry: lights on for 15 s, off, wait 3 to 5 min, read again; that takes off most of the surface charge."
+        more += " In a hurry: lights on for 15 s, off, wait 3 to 5 min, read again; "
+        more += "that takes off most of the surface charge."
     if not lead(i):
         more += " Counting ampere-hours tells more than any voltage in the middle of its range."
     return more
