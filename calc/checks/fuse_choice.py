@@ -321,8 +321,8 @@ def judge_short(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
         found.verdict(
             "ok",
             f"The weakest short at the far end, {show(run.far_low, 'A')}, opens it within {brief(opens)}.",
-            f"The cable stands that for {stands_text(stands, opens)}. Only a dead short is counted: one that makes poor "
-            "contact can glow for long with no fuse noticing.",
+            f"The cable stands that for {stands_text(stands, opens)}. Only a dead short is counted: one that makes "
+            "poor contact can glow for long with no fuse noticing.",
         )
 
 
