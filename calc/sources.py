@@ -45,6 +45,7 @@ SOURCES = {
         Source("as-nzs-3001-2", "AS/NZS 3001.2, clause 5.4, as summarised on a public guidance page", "2022", "AS/NZS 3001.2"),
         Source("faa-43-13", "FAA AC 43.13-1B, chapter 11, wire selection", "as quoted", "FAA AC 43.13-1B"),
         Source("abyc-e11", "ABYC E-11, voltage-drop rule, as quoted by public cable charts", "as quoted", "ABYC E-11"),
+        Source("metric-example", "A public worked example of voltage drop in metric units", "as published", "a metric worked example"),
         Source("iso-10133", "ISO 10133, Small craft, extra-low-voltage d.c. installations", "2012", "ISO 10133"),
         Source("bci", "Battery Council International, open-circuit voltage and gravity against charge", "as quoted", "BCI"),
         Source("tm-5-4210", "US Army TM 5-4210-230-14&P-1, tables 2 and 3", "as published", "US Army TM 5-4210-230-14&P-1"),
