@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 from calc import cautions
 from calc.check import Cases, Check, Findings, Inputs, Output
-from calc.checks.shared_fields import CHEMISTRY, CURRENT
 from calc.fields import Number
 from calc.physics import charging, lead_acid
 from calc.physics.rest_voltage import voltage_at_rest
+from calc.shared_fields import CHEMISTRY, CURRENT
 from calc.tables import assumption
 from calc.units import show
 

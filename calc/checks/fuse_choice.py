@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 from calc import cautions
 from calc.check import Cases, Check, Findings, Inputs, Output
-from calc.checks.shared_fields import AMBIENT, CAPACITY, CHEMISTRY, CURRENT, ENGINE_BAY, INSULATION, LENGTH, SIZE
 from calc.fields import Choice, Number
 from calc.physics import adiabatic, cable, fault, fuse
 from calc.physics.cable_sizes import METRIC, CableSize, catalogue
+from calc.shared_fields import AMBIENT, CAPACITY, CHEMISTRY, CURRENT, ENGINE_BAY, INSULATION, LENGTH, SIZE
 from calc.tables import assumption
 from calc.units import show
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from calc import cautions
 from calc.check import Cases, Check, Findings, Inputs, Output
 from calc.checks.odd_readings import MEANINGS
-from calc.checks.shared_fields import CAPACITY, CHEMISTRY, LEAD_ACID
 from calc.fields import Choice, Number
 from calc.glossary import quantity
 from calc.physics import lead_acid, lfp, peukert, rest_voltage
+from calc.shared_fields import CAPACITY, CHEMISTRY, LEAD_ACID
 from calc.tables import assumption, table
 from calc.units import show
 

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.checks.shared_fields import CHEMISTRIES
 from calc.physics import fault
+from calc.shared_fields import CHEMISTRIES
 
 KINDS = st.sampled_from([key for key, _ in CHEMISTRIES])
 CAPACITIES = st.floats(1, 2000)

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 import calc
 from calc import units
 from calc.checks import fuse_choice
-from calc.checks.shared_fields import CHEMISTRIES
 from calc.physics import adiabatic, fuse
 from calc.physics.cable_sizes import catalogue
+from calc.shared_fields import CHEMISTRIES
 
 SIZES = [size.name for family in catalogue().values() for size in family]
 METRIC = [size.name for size in catalogue()["metric"]]

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.checks.shared_fields import CHEMISTRIES, LEAD_ACID
 from calc.physics import lead_acid, lfp, peukert, rest_voltage
+from calc.shared_fields import CHEMISTRIES, LEAD_ACID
 from calc.tables import table
 
 NAMES = [key for key, _ in CHEMISTRIES]

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 import calc
 from calc import cautions
-from calc.checks.shared_fields import CHEMISTRIES, LEAD_ACID
+from calc.shared_fields import CHEMISTRIES, LEAD_ACID
 from calc.tables import table
 
 NAMES = [key for key, _ in CHEMISTRIES]
