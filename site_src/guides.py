@@ -2,11 +2,18 @@
 
 A guide is a file in `guides/`: a head of `key: value` lines, a blank line, then Markdown with Jinja2 expressions:
 
-    {{ value("cable-drop", "drop", current="25 A", length="6 m", size="10 mm2") }}   0.46 V
-    {{ verdict("fuse-choice", current="25 A", size="10 mm2") }}                      its first verdict, in words
-    {{ link("cable-drop", "work it out", current="25 A", length="6 m") }}            a link with the form filled in
-    {{ entry("bci_open_circuit", "voltage", "V", charge=50) }}                       a number of a published table
-    {{ caution("GAS") }}                                                             a caution, as every page words it
+    {{ value("cable-drop", "drop", current="25 A", length="6 m", size="10 mm2") }}    0.46 V
+    {{ verdict("fuse-choice", current="25 A", size="10 mm2") }}                       its first verdict, in words
+    {{ reason("fuse-choice", current="25 A", size="10 mm2") }}                        and the reason for it
+    {{ given("cable-drop", "allowed_drop", current="25 A", length="6 m") }}           an input as read, or its default
+    {{ link("cable-drop", "work it out", current="25 A", length="6 m") }}             a link with the form filled in
+    {{ entry("bci_rest_voltage", "voltage", "V", charge=50) }}                        a number of a published table
+    {{ assumed("relay_joins", "low") }}                                               a usual value, or an end of it
+    {{ caution("GAS") }}                                                              a caution, as every page words it
+
+`example("cable-drop", size="6 mm2")` stands for the inputs of the check's own example, with changes. After two stars it
+goes wherever inputs go: `{{ value("cable-drop", "drop", **example("cable-drop")) }}`. A table of answers is a Markdown
+table with a `{% for … %}` over its rows.
 """
 
 from __future__ import annotations
@@ -70,6 +77,33 @@ def verdict(check_id: str, **inputs: str) -> str:
     return answer(check_id, tuple(inputs.items())).verdicts[0].text
 
 
+def reason(check_id: str, **inputs: str) -> str:
+    """Return the reason for the first verdict of an answer."""
+    return answer(check_id, tuple(inputs.items())).verdicts[0].because
+
+
+def given(check_id: str, field: str, **inputs: str) -> str:
+    """Return an input in words: a quantity digit by digit as it was given, else as it was read or by its default."""
+    entry = answer(check_id, tuple(inputs.items())).inputs[field]
+    if entry.given is None or not isinstance(entry.value, float):
+        return entry.text
+    number, _, unit = entry.given.replace("-", "−").partition(" ")
+    return f"{number}\u00a0{units.sign(unit)}"
+
+
+def example(check_id: str, **changes: str) -> dict[str, str]:
+    """Return the inputs of a check's own example, with changes."""
+    return dict(calc.checks()[check_id].example) | changes
+
+
+def assumed(key: str, part: str = "value") -> str:
+    """Return a usual value in words; `part` is "value", "low", "high" or "span" (from low to high)."""
+    row = tables.assumption(key)
+    if part == "span":
+        return f"{units.show(row['low'])} to {units.show(row['high'], row['unit'])}"
+    return units.show(row[part], row["unit"])
+
+
 def entry(table: str, column: str, unit: str = "-", places: int | None = None, **key) -> str:
     """Return a number of a published table in words."""
     return units.show(tables.table(table).row(**key)[column], unit, places)
@@ -80,6 +114,10 @@ def caution(name: str) -> str:
     return f"> {getattr(cautions, name)}"
 
 
+EXPRESSIONS = (value, verdict, reason, given, example, assumed, entry, caution)
+"""What a guide may call, beside `link`, which has to know the page it stands on."""
+
+
 def body(guide: Guide, root: str) -> str:
     """Return a guide's page body as HTML; `root` leads from its page to the site's start."""
 
@@ -88,6 +126,6 @@ def body(guide: Guide, root: str) -> str:
         return f"[{text}](<{address}{'#' + urlencode(inputs, quote_via=quote) if inputs else ''}>)"
 
     environment = jinja2.Environment(undefined=jinja2.StrictUndefined, autoescape=False)
-    environment.globals.update(value=value, verdict=verdict, entry=entry, caution=caution, link=link)
+    environment.globals.update({expression.__name__: expression for expression in EXPRESSIONS} | {"link": link})
     markdown = environment.from_string(guide.text).render()
     return MarkdownIt("commonmark", {"html": False}).enable("table").render(markdown)

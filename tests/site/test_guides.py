@@ -47,3 +47,50 @@ def test_head_that_lacks_a_line_is_refused(tmp_path):
     path.write_text("title: X\n\nText", "utf-8")
     with pytest.raises(ValueError, match=r"x\.md has the head .*needs"):
         guides.read(path)
+
+
+RUN = {"current": "25 A", "length": "6 m", "size": "16 mm2"}
+
+
+def plain(text):
+    return text.replace("\u00a0", " ")
+
+
+def test_given_is_what_was_read_or_the_default():
+    assert plain(guides.given("cable-drop", "length", **RUN)) == "6 m"
+    assert plain(guides.given("cable-drop", "allowed_drop", **RUN)) == "3 %"
+    assert plain(guides.given("cable-drop", "size", **RUN)) == "16 mm²"
+    assert plain(guides.given("resting-voltage", "voltage", voltage="12.45 V")) == "12.45 V"
+    assert plain(guides.given("charge-voltage", "loop_resistance", **guides.example("charge-voltage"))) == "16 mΩ"
+    assert plain(guides.given("resting-voltage", "temperature", voltage="12.0 V", temperature="-5 degC")) == "−5 °C"
+
+
+def test_example_is_that_of_the_check_with_changes():
+    own = calc.checks()["cable-drop"].example
+    assert guides.example("cable-drop") == own
+    assert guides.example("cable-drop", size="6 mm2") == own | {"size": "6 mm2"}
+    assert "size" not in own
+
+
+def test_reason_belongs_to_the_first_verdict():
+    first = calc.run("cable-drop", RUN).verdicts[0]
+    assert (guides.verdict("cable-drop", **RUN), guides.reason("cable-drop", **RUN)) == (first.text, first.because)
+
+
+def test_assumed_names_a_usual_value_and_its_ends():
+    assert plain(guides.assumed("stop_lead_acid")) == "50 %"
+    assert plain(guides.assumed("night", "low")) == "8 h"
+    assert plain(guides.assumed("night", "span")) == "8 to 12 h"
+
+
+@pytest.mark.parametrize("guide", GUIDES, ids=lambda guide: guide.name)
+def test_links_between_guides_lead_to_guides(guide):
+    named = re.findall(r"\]\(\.\./([a-z-]+)/\)", guide.text)
+    assert set(named) <= {other.name for other in GUIDES} - {guide.name}
+    assert "](../" not in re.sub(r"\]\(\.\./[a-z-]+/\)", "", guide.text)
+
+
+@pytest.mark.parametrize("guide", GUIDES, ids=lambda guide: guide.name)
+def test_tables_are_narrow_enough_for_a_phone(guide):
+    widths = {line.count("|") - 1 for line in guide.text.splitlines() if line.startswith("|")}
+    assert max(widths, default=0) <= 3
