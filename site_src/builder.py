@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import hashlib
 import json
 import re
@@ -222,8 +221,9 @@ def manifest() -> dict:
 
 
 def engine(say: Callable[[str], None]) -> Files:
-    """Return the engine's files, with our own code and the templates that the answer needs."""
-    return runtime.engine_files(book_sources(), say, EXERCISE)
+    """Return the engine's files with our own code in them, and the licences of what others wrote."""
+    files = runtime.engine_files(book_sources(), say, EXERCISE)
+    return files | {"licences.txt": runtime.licences(say).encode()}
 
 
 def book_sources() -> Files:
@@ -278,12 +278,7 @@ def squeezed(path: str, data: bytes) -> bytes | None:
     """Return a large file of the engine gzipped, None for any other file."""
     if "/engine/" not in path or len(data) < PACKED_ABOVE:
         return None
-    return remembered_gzip(data)
-
-
-def remembered_gzip(data: bytes) -> bytes:
-    """Return data gzipped, the same bytes every time; the engine's large files are packed once and kept."""
-    return runtime.remember("gzip", [data], lambda: gzip.compress(data, 9, mtime=0))
+    return runtime.gzipped(data)
 
 
 def packed(files: Files) -> Files:

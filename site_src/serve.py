@@ -3,7 +3,6 @@
 It sends the strict headers that a careful host would, and can serve the site below a path, as many hosts do.
 """
 
-import mimetypes
 import threading
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
@@ -11,7 +10,7 @@ from pathlib import Path
 from typing import Self
 from urllib.parse import urlsplit
 
-from site_src.settings import CSP
+from site_src.settings import CSP, TYPES
 from site_src.trouble import Trouble
 
 HEADERS = {
@@ -21,28 +20,6 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cache-Control": "no-cache",
 }
-
-# Stated here because what a machine has registered for these endings differs, and browsers insist on the right types.
-TYPES = {
-    ".css": "text/css",
-    ".csv": "text/csv",
-    ".html": "text/html",
-    ".ico": "image/x-icon",
-    ".js": "text/javascript",
-    ".json": "application/json",
-    ".md": "text/markdown",
-    ".mjs": "text/javascript",
-    ".pdf": "application/pdf",
-    ".png": "image/png",
-    ".svg": "image/svg+xml",
-    ".txt": "text/plain",
-    ".wasm": "application/wasm",
-    ".webmanifest": "application/manifest+json",
-    ".woff2": "font/woff2",
-    ".xml": "application/xml",
-    ".zip": "application/zip",
-}
-IN_UTF_8 = ("text/", "application/json", "application/manifest+json", "application/xml", "image/svg+xml")
 
 
 class Handler(SimpleHTTPRequestHandler):
@@ -62,9 +39,8 @@ class Handler(SimpleHTTPRequestHandler):
         return super().translate_path("/" + whole.removeprefix(self.prefix))
 
     def guess_type(self, path: str) -> str:
-        """The type by the file's ending, with its encoding where it is text."""
-        kind = TYPES.get(Path(path).suffix.lower()) or mimetypes.guess_type(path)[0] or "application/octet-stream"
-        return f"{kind}; charset=utf-8" if kind.startswith(IN_UTF_8) else kind
+        """The type by the file's ending: what a machine has registered differs, and browsers insist."""
+        return TYPES.get(Path(path).suffix.lower()[1:], "application/octet-stream")
 
     def end_headers(self) -> None:
         """Adds the strict headers to every answer."""

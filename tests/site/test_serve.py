@@ -69,7 +69,6 @@ def test_the_policy_allows_no_inline_script_and_no_eval():
         ("engine/pyodide.asm.wasm", "application/wasm"),
         ("engine/book.zip", "application/zip"),
         ("manifest.webmanifest", "application/manifest+json; charset=utf-8"),
-        ("data.csv", "text/csv; charset=utf-8"),
         ("a.svg", "image/svg+xml; charset=utf-8"),
     ],
 )
