@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from calc.check import Answer, Check, answer
 from calc.checks import CHECKS
 from calc.errors import InputError
+from calc.setup.model import SetUp
 from calc.units import shorten
 
 __all__ = ["Answer", "Check", "InputError", "checks", "run"]
@@ -24,8 +25,10 @@ def checks() -> dict[str, Check]:
     return CHECKS
 
 
-def run(check_id: str, inputs: Mapping[str, object]) -> Answer:
+def run(check_id: str, inputs: Mapping[str, object], set_up: SetUp | None = None) -> Answer:
     """Return the answer of a check to a mapping of field name to text or number.
+
+    Where a `calc.setup` set-up is given, a field that is left out starts from it.
 
     Raises
     ------

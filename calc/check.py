@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from calc import units
 from calc.errors import InputError
-from calc.fields import Entry, Field, FieldError
+from calc.fields import Entry, Field, FieldError, is_blank
 from calc.glossary import Quantity, quantity
 from calc.sources import cite
+
+if TYPE_CHECKING:
+    from calc.setup.model import SetUp
+    from calc.setup.starts import Source, Start
 
 LEVELS = ("ok", "caution", "stop")
 """How a verdict weighs: go on, think, do not."""
@@ -158,6 +163,8 @@ class Check:
     example_story : the example in a sentence
     cases : the table of common cases
     guides : names of guides that say more
+    starts : field name → what of a set-up it starts from, where a set-up can fill it
+    gives : value key → part and field of a set-up that the value can be written into
     """
 
     id: str
@@ -172,6 +179,8 @@ class Check:
     example_story: str
     cases: tuple[Cases, ...]
     guides: tuple[str, ...] = ()
+    starts: Mapping[str, Source] = field(default_factory=dict)
+    gives: Mapping[str, tuple[str, str]] = field(default_factory=dict)
 
     @property
     def essentials(self) -> int:
@@ -182,8 +191,14 @@ class Check:
         """Return the field of that name."""
         return next(f for f in self.fields if f.name == name)
 
-    def read(self, inputs: Mapping[str, object]) -> dict[str, Entry]:
-        """Return every field's entry, or raise InputError with a sentence for each that cannot be used."""
+    def read(self, inputs: Mapping[str, object], set_up: SetUp | None = None) -> dict[str, Entry]:
+        """Return every field's entry: what was given, else what the set-up knows, else the default.
+
+        Raises
+        ------
+        InputError
+            with a sentence for each field that cannot be used.
+        """
         known = {f.name for f in self.fields}
         errors = {
             units.shorten(name): f"There is no field “{units.shorten(name)}” here; "
@@ -193,13 +208,21 @@ class Check:
         }
         entries = {}
         for f in self.fields:
+            given = inputs.get(f.name)
+            start = self.start(f.name, set_up) if is_blank(given) else None
             try:
-                entries[f.name] = f.read(inputs.get(f.name), entries)
+                entry = f.read(start.text if start else given, entries)
+                entries[f.name] = replace(entry, given=None, start=start) if start else entry
             except FieldError as problem:
                 errors[f.name] = str(problem)
         if errors:
             raise InputError(errors)
         return entries
+
+    def start(self, name: str, set_up: SetUp | None) -> Start | None:
+        """Return what a field starts from in a set-up, or None."""
+        source = self.starts.get(name)
+        return source(set_up) if source and set_up else None
 
 
 @dataclass(frozen=True)
@@ -225,11 +248,13 @@ class Answer:
             known = {"value": v.value, "unit": v.unit, "label": v.label, "text": v.text}
             return known | {k: getattr(v, k) for k in ("low", "high") if getattr(v, k) is not None}
 
+        def entry(e: Entry) -> dict:
+            read = {"value": e.number(), "unit": e.unit, "given": e.given}
+            return read | {"from": e.start.label, "assumed": e.start.assumed} if e.start else read
+
         return {
             "check": self.check,
-            "inputs": {
-                name: {"value": e.number(), "unit": e.unit, "given": e.given} for name, e in self.inputs.items()
-            },
+            "inputs": {name: entry(e) for name, e in self.inputs.items()},
             "values": {key: value(v) for key, v in self.values.items()},
             "verdicts": [{"level": v.level, "text": v.text, "because": v.because} for v in self.verdicts],
             "cautions": list(self.cautions),
@@ -237,15 +262,15 @@ class Answer:
         }
 
 
-def answer(check: Check, inputs: Mapping[str, object]) -> Answer:
-    """Return a check's answer to a mapping of field name to text or number.
+def answer(check: Check, inputs: Mapping[str, object], set_up: SetUp | None = None) -> Answer:
+    """Return a check's answer to a mapping of field name to text or number, started from a set-up where there is one.
 
     Raises
     ------
     InputError
         with one sentence for each field that cannot be used.
     """
-    entries = check.read(inputs)
+    entries = check.read(inputs, set_up)
     found = Findings(check)
     check.compute(Inputs(entries), found)
     values = {o.key: found.values[o.key] for o in check.outputs if o.always or o.key in found.values}

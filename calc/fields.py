@@ -9,15 +9,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from calc import units
 from calc.glossary import Quantity, quantity
 from calc.physics import cable_sizes
 
+if TYPE_CHECKING:
+    from calc.setup.starts import Start
+
+
+UNKNOWN = "?"
+"""An entry that says: I do not know. It means the same as a blank one."""
+
 
 class FieldError(ValueError):
     """One field's entry cannot be used; its text is the sentence that stands beside the field."""
+
+
+def is_blank(given: object) -> bool:
+    """Return whether an entry says nothing: left out, empty, or “?”."""
+    return given is None or units.tidy(given) in ("", UNKNOWN)
 
 
 @dataclass(frozen=True)
@@ -28,14 +40,16 @@ class Entry:
     ----------
     value : number, key of a choice, or an object such as a cable size; None where nothing is known
     unit : unit of the value, "-" for none
-    given : the text as it was given, its spaces tidied; None where it stands for the field's default
+    given : the text as it was given, its spaces tidied; None where the field's default or a set-up stands in
     text : the value as a reader sees it
+    start : what of a set-up it comes from; None where it does not
     """
 
     value: Any
     unit: str
     given: str | None
     text: str
+    start: Start | None = None
 
     def number(self) -> float | str | None:
         """Return the value as JSON carries it: a number, a key, or None."""
@@ -74,8 +88,8 @@ class Field:
 
         `before` holds the entries of the fields declared before this one.
         """
-        text = "" if given is None else units.tidy(given)
-        if text:
+        if not is_blank(given):
+            text = units.tidy(given)
             return self.parse(text, text, before)
         if self.default is None:
             raise FieldError(f"Give the {self.label_in_text}, for example {self.example}.")
@@ -245,3 +259,22 @@ class Size(Field):
                 "overall diameter such as 6 mm."
             )
         return size
+
+
+@dataclass(frozen=True)
+class Text(Field):
+    """A few words of the reader's own, such as a name."""
+
+    longest: int = 40
+
+    @property
+    def takes(self) -> str:
+        """How long it may be."""
+        return f"up to {self.longest} characters"
+
+    def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
+        if len(text) > self.longest or not text.isprintable():
+            raise FieldError(
+                f"{self.label} takes plain text of up to {self.longest} characters, such as {self.example}."
+            )
+        return Entry(text, "-", given, text)

@@ -50,6 +50,8 @@ QUANTITIES = {
         Quantity("temperature", "T", "degC", "temperature", -60, 300, 0, ("degF",)),
         Quantity("duration", "t", "s", "time", 0, 1e7, None, ("min", "h")),
         Quantity("hours", "t", "h", "time", 0, 10_000, None, ("min", "day")),
+        Quantity("years", "a", "year", "age", 0, 50, None),
+        Quantity("angle", "φ", "deg", "angle", -360, 360, 0),
         Quantity("capacity", "C", "Ah", "capacity", 0, 5000, None),
         Quantity("energy", "E", "Wh", "energy", 0, 100_000, None),
         Quantity("power", "P", "W", "power", 0, 10_000, None),

@@ -19,7 +19,7 @@ SMALLEST_SHOWN = 1e-9
 
 SIGNS = {
     "degC": "°C", "degF": "°F", "mm2": "mm²", "cm2": "cm²", "ohm": "Ω", "mohm": "mΩ",
-    "A2s": "A²s", "percent": "%", "min": "min", "m3/h": "m³/h", "ohm/km": "Ω/km", "-": "",
+    "A2s": "A²s", "deg": "°", "year": "years", "percent": "%", "min": "min", "m3/h": "m³/h", "ohm/km": "Ω/km", "-": "",
 }  # fmt: skip
 """How a unit is written for a reader, where that differs from its plain name."""
 

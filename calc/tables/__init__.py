@@ -1,7 +1,8 @@
 """Published numbers, one data file per source, and the one reader for them.
 
 A file's head says what it is, line by line: `# source:` (a key of `calc.sources`), `# where:` (table or page),
-`# confidence:` ("seen", "from memory" or "common practice, no source", with a remark), `# units:`, `# note:`.
+`# confidence:` ("seen", "from memory" or "common practice, no source", with a remark), `# units:`, `# note:`, and
+`# text:` for columns that are kept as they are typed.
 Then comes comma-separated text with a head line. A table holds numbers; it never computes.
 """
 
@@ -35,6 +36,7 @@ NAMES = (
     "memory_lfp_cold",
     "odd_readings",
     "assumptions",
+    "set_up_assumptions",
     "iso_8820_families",
     "iso_8820_ratings",
     "iso_8820_time_current",
@@ -82,8 +84,10 @@ def table(name: str) -> Table:
         if line.startswith("# "):
             key, _, text = line[2:].partition(": ")
             head[key] = f"{head[key]} {text}" if key in head else text
+    as_text = head.get("text", "").split(", ")
     rows = list(csv.DictReader(line for line in lines if line and not line.startswith("#")))
-    return Table(name, head, tuple(rows[0]), tuple({k: cell(v) for k, v in row.items()} for row in rows))
+    read = ({k: v if k in as_text else cell(v) for k, v in row.items()} for row in rows)
+    return Table(name, head, tuple(rows[0]), tuple(read))
 
 
 @cache

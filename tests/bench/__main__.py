@@ -2,8 +2,8 @@
 
     python3 build.py build && .venv/bin/python -m tests.bench [runs]
 
-The bare runtime is the published one as it comes, started in a module worker with nothing else. The machine may be busy:
-read the ratios, not the seconds.
+The bare runtime is the published one as it comes, started in a module worker with nothing else. The machine may be
+busy: read the ratios, not the seconds.
 """
 
 from __future__ import annotations

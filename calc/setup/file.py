@@ -1,0 +1,88 @@
+"""A set-up as a file: JSON of a documented, versioned form, and the JSON Schema that is made from the declaration."""
+
+from __future__ import annotations
+
+import json
+
+from calc.fields import UNKNOWN, Choice, Field
+from calc.setup.model import LONGEST_NAME, LONGEST_TEXT, MODEL, Model, SetUp, SetUpError, give_out, take_in
+from calc.setup.parts import Part
+
+FORMAT = "second-battery-set-up"
+VERSION = 1
+LARGEST = 64_000
+"""Characters of a file that are read; a full set-up takes about 6 000."""
+
+
+def to_file(set_up: SetUp) -> str:
+    """Return a set-up as the text of a file."""
+    return json.dumps({"format": FORMAT, "version": VERSION, **give_out(set_up)}, ensure_ascii=False, indent=1) + "\n"
+
+
+def from_file(text: str, model: Model = MODEL) -> SetUp:
+    """Return the set-up that a file holds.
+
+    Raises
+    ------
+    SetUpError
+        with a sentence, where the text is too long, is no JSON, is another format or a newer version, or holds what
+        is not declared.
+    """
+    if len(text) > LARGEST:
+        raise SetUpError("This file is far too large for a set-up.")
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError):
+        raise SetUpError("This file is damaged, or is not a set-up: it is not JSON.") from None
+    if not isinstance(data, dict) or data.pop("format", None) != FORMAT:
+        raise SetUpError(f"This file is not a set-up: it does not say “format”: “{FORMAT}”.")
+    check_version(data.pop("version", None))
+    return take_in(data, model)
+
+
+def check_version(version: object) -> None:
+    """Raise SetUpError unless this edition can read that version."""
+    if version == VERSION:
+        return
+    if isinstance(version, int) and version > VERSION:
+        raise SetUpError(
+            "This set-up was made with a newer edition of the book. Fetch the newer edition, then open it."
+        )
+    raise SetUpError("This set-up does not say which version it is, or says one that never was.")
+
+
+def schema(model: Model = MODEL) -> dict:
+    """Return the JSON Schema (draft 2020-12) of the file form."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "A set-up of a second battery",
+        "description": "Every entry is text as it is typed, with its unit; “?” or leaving it out means: not known.",
+        "type": "object",
+        "required": ["format", "version"],
+        "additionalProperties": False,
+        "properties": {
+            "format": {"const": FORMAT},
+            "version": {"const": VERSION},
+            "name": {"type": "string", "maxLength": LONGEST_NAME},
+            **{part.key: part_schema(part) for part in model.parts},
+        },
+    }
+
+
+def part_schema(part: Part) -> dict:
+    """Return the schema of a part: an object, or a list of them where a vehicle may have several."""
+    one = {
+        "type": "object",
+        "title": part.title,
+        "description": part.about,
+        "additionalProperties": False,
+        "properties": {each.name: field_schema(each) for each in part.fields},
+    }
+    return one if part.many == 1 else {"type": "array", "maxItems": part.many, "items": one}
+
+
+def field_schema(each: Field) -> dict:
+    """Return the schema of a field's entry: always text, so that nothing typed is lost."""
+    words = {"title": each.label, "description": f"{each.help}. Takes {each.takes}."}
+    examples = [key for key, _ in each.options] if isinstance(each, Choice) else [each.example]
+    return {"type": "string", "maxLength": LONGEST_TEXT, **words, "examples": [*examples, UNKNOWN]}

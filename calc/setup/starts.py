@@ -1,0 +1,165 @@
+"""From a set-up into a check: what each of its fields starts from.
+
+A check names one of these functions for each field that a set-up can fill. What rests on an assumed entry is itself
+assumed, and says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from calc.physics import cable
+from calc.setup.model import Known, SetUp, Usual
+from calc.tables import assumption
+from calc.units import sign
+
+
+@dataclass(frozen=True)
+class Start:
+    """What a field starts from.
+
+    Attributes
+    ----------
+    text : as it would be typed into the field
+    places : where in the set-up it comes from
+    label : the same for a reader
+    usual : what it rests on where that is assumed; None where all of it was given
+    """
+
+    text: str
+    places: tuple[tuple[str, int, str], ...]
+    label: str
+    usual: Usual | None
+
+    @property
+    def assumed(self) -> bool:
+        """Whether something it rests on was not given."""
+        return self.usual is not None
+
+
+Source = Callable[[SetUp], Start | None]
+
+
+def start(text: str, *known: Known) -> Start:
+    """Return a start that rests on some places; the first assumed one marks it."""
+    usual = next((k.usual for k in known if k.assumed), None)
+    return Start(text, tuple(k.place for k in known), " and ".join(dict.fromkeys(k.label for k in known)), usual)
+
+
+def typed(value: float, unit: str) -> str:
+    """Return a computed value as it would be typed, to six digits."""
+    return f"{value:.6g} {unit}"
+
+
+def at(part: str, name: str) -> Source:
+    """Return the source of a field that one place of the set-up holds."""
+
+    def source(s: SetUp) -> Start | None:
+        if not s.count(part) or not s.asked(part, 0, name):
+            return None
+        known = s.known(part, 0, name)
+        return start(known.text, known)
+
+    return source
+
+
+def pieces(s: SetUp, name: str) -> list[Known]:
+    """Return one field of every piece of the run, the usual piece where none was entered."""
+    return [s.known("run", n, name) for n in range(max(1, s.count("run")))]
+
+
+def run_length(s: SetUp) -> Start:
+    """The whole run, one way."""
+    lengths = pieces(s, "length")
+    if len(lengths) == 1:
+        return start(lengths[0].text, *lengths)
+    return start(typed(sum(k.entry.value for k in lengths), "m"), *lengths)
+
+
+def run_size(s: SetUp) -> Start:
+    """The thinnest piece of the run."""
+    thinnest = min(pieces(s, "size"), key=lambda k: k.entry.value.copper)
+    return start(thinnest.text, thinnest)
+
+
+def run_insulation(s: SetUp) -> Start:
+    """The weakest insulation on the run."""
+    weakest = min(pieces(s, "insulation"), key=lambda k: k.entry.value)
+    return start(weakest.text, weakest)
+
+
+def run_joints(s: SetUp) -> Start:
+    """All joints of the run."""
+    joints = pieces(s, "joints")
+    return start(f"{sum(k.entry.value for k in joints):g}", *joints)
+
+
+def in_engine_bay(s: SetUp) -> Start:
+    """Whether any piece of the run lies in the engine bay."""
+    zones = pieces(s, "zone")
+    inside = [k for k in zones if k.entry.value == "engine_bay"]
+    return start("yes" if inside else "no", *(inside or zones))
+
+
+def run_ambient(s: SetUp) -> Start:
+    """The hottest air along the run."""
+    heat = s.known("vehicle", 0, "engine_bay_heat" if in_engine_bay(s).text == "yes" else "ambient")
+    return start(heat.text, heat)
+
+
+def charging_current(s: SetUp) -> Start:
+    """What flows in the run while it charges: a charger's input, else what the battery takes of itself."""
+    kind = s.known("link", 0, "kind")
+    if kind.entry.value == "charger":
+        limit = s.known("link", 0, "input_limit")
+        rating = s.known("link", 0, "rating")
+        known = rating if limit.assumed and not rating.assumed else limit
+        return start(known.text, known)
+    capacity = s.known("second", 0, "capacity")
+    taken = assumption("bulk_charge_share")
+    usual = Usual(typed(taken["value"] * capacity.entry.value, "A"), "", "", "", taken["words"], "")
+    return Start(usual.text, (capacity.place,), capacity.label, capacity.usual or usual)
+
+
+def run_resistance(s: SetUp) -> Start:
+    """The resistance of the run there and back, piece by piece, with its joints."""
+    by_body = s.known("vehicle", 0, "earth_path")
+    conductors = 1 if by_body.entry.value == "body" else 2
+    total = assumption("body_return_resistance")["value"] if conductors == 1 else 0.0
+    rests_on = [by_body]
+    for n in range(max(1, s.count("run"))):
+        length, size, zone, joints = (s.known("run", n, name) for name in ("length", "size", "zone", "joints"))
+        heat = s.known("vehicle", 0, "engine_bay_heat" if zone.entry.value == "engine_bay" else "ambient")
+        per_km = size.entry.value.resistance_per_km
+        total += conductors * cable.length_resistance(per_km, length.entry.value, heat.entry.value)
+        total += joints.entry.value * assumption("joint_resistance")["value"]
+        rests_on += [length, size, joints]
+    return start(typed(1000 * total, "mohm"), *rests_on)
+
+
+def usual_load(s: SetUp) -> Start | None:
+    """What runs from the second battery, as an average over the day."""
+    total, rests_on = 0.0, []
+    for n in range(s.count("load")):
+        if s.known("load", n, "battery").entry.value != "second":
+            continue
+        current, use = s.known("load", n, "current"), s.known("load", n, "use")
+        rests_on += [current, use]
+        share = 1.0
+        if use.entry.value == "timed":
+            hours = s.known("load", n, "hours")
+            rests_on.append(hours)
+            share = hours.entry.value / 24
+        elif use.entry.value == "duty":
+            duty = s.known("load", n, "duty")
+            rests_on.append(duty)
+            share = duty.entry.value / 100
+        total += current.entry.value * share
+    return start(typed(total, "A"), *rests_on) if rests_on else None
+
+
+def described(one: Start) -> str:
+    """Return a start's text as a reader sees it: 6 mm2 → 6 mm²."""
+    number, _, unit = one.text.partition(" ")
+    return f"{number}\u00a0{sign(unit)}" if unit else number
