@@ -42,4 +42,4 @@ def run(check_id: str, inputs: Mapping[str, object], set_up: SetUp | None = None
     """
     if str(check_id) not in CHECKS:
         raise InputError({"check": f"There is no check “{shorten(check_id)}”; there are {', '.join(CHECKS)}."})
-    return answer(CHECKS[str(check_id)], inputs)
+    return answer(CHECKS[str(check_id)], inputs, set_up)

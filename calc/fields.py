@@ -159,8 +159,8 @@ class Number(Field):
         return f"{units.show(low)} to {units.show(high, self.unit)}"
 
     def show(self, value: float) -> str:
-        """Return a value of this field in words."""
-        return units.show(value, self.unit)
+        """Return a value of this field in words, to the four digits that a reader may have given."""
+        return units.show(value, self.unit, digits=4)
 
     @property
     def units(self) -> tuple[str, ...]:

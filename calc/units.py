@@ -147,14 +147,15 @@ def sign(unit: str) -> str:
     return SIGNS.get(unit, unit)
 
 
-def show(value: float, unit: str = "-", places: int | None = None) -> str:
+def show(value: float, unit: str = "-", places: int | None = None, digits: int = 3) -> str:
     """Return a value in words, with its unit.
 
     Parameters
     ----------
     value : the magnitude, in `unit`
     unit : name of the unit, "-" for none
-    places : decimals to show; None for three significant digits
+    places : decimals to show; None for significant digits
+    digits : how many significant digits, where no decimals are asked for
 
     Examples
     --------
@@ -166,8 +167,8 @@ def show(value: float, unit: str = "-", places: int | None = None) -> str:
     if places is None:
         value = value if abs(value) >= SMALLEST_SHOWN else 0.0
         size = math.floor(math.log10(abs(value))) if value else 0
-        value = round(value, 2 - size)
-        text = f"{value:.{max(0, 2 - size)}f}"
+        value = round(value, digits - 1 - size)
+        text = f"{value:.{max(0, digits - 1 - size)}f}"
         text = text.rstrip("0").rstrip(".") if "." in text else text
     else:
         text = f"{value:.{places}f}"

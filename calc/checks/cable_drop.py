@@ -10,6 +10,7 @@ from calc.check import Cases, Check, Findings, Inputs, Output
 from calc.fields import Choice, Number
 from calc.physics import cable
 from calc.physics.cable_sizes import AWG, DIAMETER, METRIC, SAE, CableSize, catalogue
+from calc.setup import starts
 from calc.shared_fields import AMBIENT, CURRENT, ENGINE_BAY, INSULATION, LENGTH, SIZE
 from calc.tables import assumption
 from calc.units import show
@@ -296,4 +297,16 @@ CHECK = Check(
         ),
     ),
     guides=("cable-and-fuse",),
+    starts={
+        "current": starts.charging_current,
+        "length": starts.run_length,
+        "return_path": starts.at("vehicle", "earth_path"),
+        "size": starts.known_run_size,
+        "supply": starts.at("alternator", "set_point"),
+        "engine_bay": starts.in_engine_bay,
+        "ambient": starts.run_ambient,
+        "insulation": starts.run_insulation,
+        "joints": starts.run_joints,
+    },
+    gives={"smallest_size": ("run", "size")},
 )

@@ -9,6 +9,7 @@ from calc.check import Cases, Check, Findings, Inputs, Output
 from calc.fields import Number
 from calc.physics import charging, lead_acid
 from calc.physics.rest_voltage import voltage_at_rest
+from calc.setup import starts
 from calc.shared_fields import CHEMISTRY, CURRENT
 from calc.tables import assumption
 from calc.units import show
@@ -129,10 +130,15 @@ def record(i: Inputs, s: Supply, found: Findings) -> None:
     found.value("shortfall", s.shortfall, text=None if s.shortfall else "none")
     over = i.source_voltage > s.high
     found.value("reachable_charge", s.reachable, text="full, then overcharged" if over else reachable_text(s.reachable))
-    cell = charging.cell_voltage_at_25(i.chemistry, s.at_end, i.battery_temperature)
     if not lithium and s.reachable > NO_CHARGE and s.at_end <= s.high:
-        hours = charging.charging_hours(cell, charging.HALF, charging.taper_charge(cell, charging.TAIL))
+        hours = hours_from_half(i, s)
         found.value("hours_from_half", hours, text=f"{show(hours, 'h', 1)} or more")
+
+
+def hours_from_half(i: Inputs, s: Supply) -> float:
+    """Return the least hours from half charged to where the charge ends."""
+    cell = charging.cell_voltage_at_25(i.chemistry, s.at_end, i.battery_temperature)
+    return charging.charging_hours(cell, charging.HALF, charging.taper_charge(cell, charging.TAIL))
 
 
 def reachable_text(charge: float) -> str:
@@ -280,16 +286,10 @@ def too_little(i: Inputs, s: Supply) -> tuple[str, str]:
         return text, f"It stalls at {reachable_text(s.reachable)}. {remedy(i, s)}"
     because = (
         f"It is {show(s.short_at_end, 'V', 2)} short. It gets to {reachable_text(s.reachable)} of what its own charge "
-        f"voltage reaches, and takes {show(found_hours(i, s), 'h', 0)} or more from half charged. A battery kept "
+        f"voltage reaches, and takes {show(hours_from_half(i, s), 'h', 0)} or more from half charged. A battery kept "
         "below full for weeks loses capacity. "
     )
     return text, because + remedy(i, s)
-
-
-def found_hours(i: Inputs, s: Supply) -> float:
-    """Return the least hours from half charged to where the charge ends."""
-    cell = charging.cell_voltage_at_25(i.chemistry, s.at_end, i.battery_temperature)
-    return charging.charging_hours(cell, charging.HALF, charging.taper_charge(cell, charging.TAIL))
 
 
 def enough(i: Inputs, s: Supply) -> tuple[str, str]:
@@ -451,4 +451,11 @@ CHECK = Check(
         ),
     ),
     guides=("charging-from-the-alternator",),
+    starts={
+        "chemistry": starts.at("second", "chemistry"),
+        "battery_temperature": starts.at("second", "heat"),
+        "source_voltage": starts.source_voltage,
+        "current": starts.output_current,
+        "loop_resistance": starts.output_resistance,
+    },
 )

@@ -10,6 +10,7 @@ from calc.check import Cases, Check, Findings, Inputs, Output
 from calc.fields import Choice, Number
 from calc.physics import adiabatic, cable, fault, fuse
 from calc.physics.cable_sizes import METRIC, CableSize, catalogue
+from calc.setup import starts
 from calc.shared_fields import AMBIENT, CAPACITY, CHEMISTRY, CURRENT, ENGINE_BAY, INSULATION, LENGTH, SIZE
 from calc.tables import assumption
 from calc.units import show
@@ -587,4 +588,15 @@ CHECK = Check(
         ),
     ),
     guides=("cable-and-fuse",),
+    starts={
+        "current": starts.charging_current,
+        "size": starts.run_size,
+        "length": starts.run_length,
+        "insulation": starts.run_insulation,
+        "ambient": starts.run_ambient,
+        "engine_bay": starts.in_engine_bay,
+        "chemistry": starts.at("second", "chemistry"),
+        "capacity": starts.at("second", "capacity"),
+    },
+    gives={"fuse_rating": ("run", "fuse")},
 )

@@ -11,6 +11,7 @@ from calc.checks.odd_readings import MEANINGS
 from calc.fields import Choice, Number
 from calc.glossary import quantity
 from calc.physics import lead_acid, lfp, peukert, rest_voltage
+from calc.setup import starts
 from calc.shared_fields import CAPACITY, CHEMISTRY, LEAD_ACID
 from calc.tables import assumption, table
 from calc.units import show
@@ -698,4 +699,9 @@ CHECK = Check(
         ),
     ),
     guides=("reading-a-battery",),
+    starts={
+        "chemistry": starts.at("second", "chemistry"),
+        "capacity": starts.at("second", "capacity"),
+        "load": starts.usual_load,
+    },
 )

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from calc.physics import cable
+from calc.physics.charging import BASE_TEMPERATURE, stage_voltage
 from calc.setup.model import Known, SetUp, Usual
 from calc.tables import assumption
 from calc.units import sign
@@ -83,6 +84,12 @@ def run_size(s: SetUp) -> Start:
     return start(thinnest.text, thinnest)
 
 
+def known_run_size(s: SetUp) -> Start | None:
+    """The thinnest piece of the run, or None where nobody knows it: then it is chosen."""
+    found = run_size(s)
+    return None if found.assumed else found
+
+
 def run_insulation(s: SetUp) -> Start:
     """The weakest insulation on the run."""
     weakest = min(pieces(s, "insulation"), key=lambda k: k.entry.value)
@@ -110,8 +117,7 @@ def run_ambient(s: SetUp) -> Start:
 
 def charging_current(s: SetUp) -> Start:
     """What flows in the run while it charges: a charger's input, else what the battery takes of itself."""
-    kind = s.known("link", 0, "kind")
-    if kind.entry.value == "charger":
+    if has_charger(s):
         limit = s.known("link", 0, "input_limit")
         rating = s.known("link", 0, "rating")
         known = rating if limit.assumed and not rating.assumed else limit
@@ -136,6 +142,35 @@ def run_resistance(s: SetUp) -> Start:
         total += joints.entry.value * assumption("joint_resistance")["value"]
         rests_on += [length, size, joints]
     return start(typed(1000 * total, "mohm"), *rests_on)
+
+
+def has_charger(s: SetUp) -> bool:
+    """Whether a DC-DC charger joins the batteries: then it sets the voltage that charges."""
+    return s.known("link", 0, "kind").entry.value == "charger"
+
+
+def source_voltage(s: SetUp) -> Start:
+    """What charges the second battery: a charger's own voltage, else the alternator's."""
+    if not has_charger(s):
+        holds = s.known("alternator", 0, "set_point")
+        return start(holds.text, holds)
+    profile = s.known("link", 0, "profile")
+    chemistry = profile.entry.value
+    ends = [stage_voltage(chemistry, f"absorption_{end}", BASE_TEMPERATURE) for end in ("low", "high")]
+    return start(typed(sum(ends) / 2, "V"), profile)
+
+
+def output_current(s: SetUp) -> Start:
+    """What flows into the second battery: a charger's rating, else what the battery takes of itself."""
+    if not has_charger(s):
+        return charging_current(s)
+    rating = s.known("link", 0, "rating")
+    return start(rating.text, rating)
+
+
+def output_resistance(s: SetUp) -> Start | None:
+    """The resistance between what charges and the battery; of the cable after a charger nothing is asked."""
+    return None if has_charger(s) else run_resistance(s)
 
 
 def usual_load(s: SetUp) -> Start | None:
