@@ -44,8 +44,9 @@ function watch(registration) {
 }
 
 // Once the reader has agreed, or has left, the new edition takes over; a page of the old one is then opened anew, once.
-function followTakeOver() {
-  let editionOnShow = Boolean(navigator.serviceWorker.controller);
+// (A page that was reloaded by force has no worker of its own, although one serves.)
+function followTakeOver(registration) {
+  let editionOnShow = Boolean(navigator.serviceWorker.controller ?? registration.active);
   navigator.serviceWorker.addEventListener("controllerchange", () => {
     if (editionOnShow) location.reload();
     editionOnShow = true;
@@ -66,9 +67,9 @@ async function keep() {
   if (!workers || !("caches" in window)) return show("unavailable", "unsupported");
   workers.addEventListener("message", hear);
   workers.startMessages?.();
-  followTakeOver();
   try {
     const registration = await workers.register(new URL("sw.js", home), { updateViaCache: "none" });
+    followTakeOver(registration);
     watch(registration);
     lookForNewer(registration);
     if (registration.active || (await activeOf(registration))) show("ready");

@@ -23,7 +23,7 @@ from tests.browser.host import Host
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 PHONE = {"width": 360, "height": 740}
-PATIENCE = 60_000
+PATIENCE = 20_000
 """How long a state is waited for: machines are shared, and no test is about speed [ms]."""
 
 SUB_PATH = "/some/sub/path/"
@@ -134,7 +134,7 @@ expect.set_options(timeout=PATIENCE)
 
 @pytest.fixture(scope="module")
 def saved(browser, built) -> Iterator[tuple[BrowserContext, Host]]:
-    """A phone on which the book is saved, and its host; shared by the tests of one file, each with a page of its own."""
+    """A phone on which the book is saved, and its host: shared by the tests of one file, which open fresh pages."""
     with Host(built) as host:
         context = phone(browser)
         visit(context.new_page(), host.url).close()

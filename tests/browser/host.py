@@ -1,4 +1,4 @@
-"""A host for the browser's tests: the project's own server, with a record of what was asked and with faults on demand."""
+"""A host for the browser's tests: the project's own server, with a record of requests and with faults on demand."""
 
 from __future__ import annotations
 
@@ -34,6 +34,7 @@ class Handler(serve.Handler):
 
     def do_GET(self) -> None:
         self.directory = str(self.host.folder)  # the edition on show may have changed since this connection began
+        del self.headers["If-Modified-Since"]  # two editions may have been built within one second
         path = unquote(urlsplit(self.path).path).removeprefix(self.host.prefix)
         self.host.asked.append(path)
         fault = self.host.faults.get(path)

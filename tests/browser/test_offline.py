@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from tests.browser.conftest import CHECKS, SUB_PATH, answer_example, edition, on_show, pages_of, phone, visit, wait_for
 from tests.browser.host import Host
 

@@ -1,0 +1,231 @@
+"""A newer edition: saved whole beside the old one or not at all, and opened only when the reader says so."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import (
+    CHECKS,
+    answer_example,
+    edition,
+    expect_answer,
+    fill,
+    on_show,
+    saved_list,
+    visit,
+    wait_for,
+)
+from tests.browser.host import Fault
+
+LOOK = """async () => {
+    const registration = await navigator.serviceWorker.getRegistration();
+    await registration.update();
+    const next = registration.installing;
+    if (!next) return registration.waiting ? "waiting" : "nothing new";
+    return new Promise((resolve) => {
+        const tell = () => {
+            if (next.state === "installed") resolve("waiting");
+            if (next.state === "redundant") resolve("refused");
+        };
+        next.addEventListener("statechange", tell);
+        tell();
+    });
+}"""
+"""Looks for a newer edition now, and tells how its saving ended."""
+
+FAULTS = {
+    "a changed byte": lambda content: Fault(200, "text/html", content[:-1] + b" "),
+    "a lost file": lambda content: Fault(404, "text/html", b"Not found"),
+    "a sign-in page": lambda content: Fault(200, "text/html", b"<title>Free Wi-Fi</title>"),
+    "half a file": lambda content: Fault(200, "text/html", content[: len(content) // 2]),
+}
+CHECK = "cable-drop"
+TYPED = {"current": "31 A", "length": "7 m", "return_path": "body"}
+
+
+def count_loads(page: Page) -> list[str]:
+    """Return a list that grows by an address each time the page is opened anew."""
+    loads = []
+    page.on("domcontentloaded", lambda: loads.append(page.url))
+    return loads
+
+
+def offered(page: Page) -> bool:
+    """Whether the page offers a newer edition."""
+    return page.is_visible("#update")
+
+
+@pytest.fixture
+def reader(new_context, host):
+    """A phone with the first edition saved and one page of it open, and the host."""
+    page = visit(new_context().new_page(), host.url)
+    return page, host
+
+
+def test_a_newer_edition_waits_for_a_tap(reader, built, newer):
+    page, host = reader
+    page.goto(f"{host.url}checks/{CHECK}/")
+    fill(page, CHECK, TYPED)
+    expect_answer(page, CHECK, TYPED)
+    host.folder = newer
+    loads = count_loads(page)
+    assert page.evaluate(LOOK) == "waiting"
+    expect(page.locator("#update")).to_be_visible()
+    other = page.context.new_page()
+    other.goto(f"{host.url}about/")
+    assert (on_show(page), on_show(other), loads) == (edition(built), edition(built), [])
+    expect(other.locator("#update")).to_be_visible()
+
+    page.click("#update-now")
+    wait_for(page, edition=edition(newer), offline="ready")
+    wait_for(other, edition=edition(newer), offline="ready")
+    expect_answer(page, CHECK, TYPED)
+    assert len(loads) == 1
+    assert page.input_value("#current") == TYPED["current"]
+    assert not offered(page) and not offered(other)
+
+
+def test_the_offer_comes_by_itself_when_the_book_is_opened_again(reader, newer):
+    page, host = reader
+    host.folder = newer
+    page.reload()
+    expect(page.locator("#update")).to_be_visible()
+
+
+def test_a_page_that_was_opened_past_the_worker_takes_part_too(reader, newer):
+    """A forced reload goes around the worker: such a page has none, and still has to follow."""
+    page, host = reader
+    page.context.new_cdp_session(page).send("Page.reload", {"ignoreCache": True})
+    page.wait_for_function("!navigator.serviceWorker.controller")
+    wait_for(page, offline="ready")
+    host.folder = newer
+    assert page.evaluate(LOOK) == "waiting"
+    page.click("#update-now")
+    wait_for(page, edition=edition(newer), offline="ready")
+
+
+def test_a_page_of_the_old_edition_keeps_its_own_files(reader, built, newer):
+    page, host = reader
+    host.folder = newer
+    assert page.evaluate(LOOK) == "waiting"
+    page.click("#update-now")
+    wait_for(page, edition=edition(newer), offline="ready")
+    host.asked.clear()
+    for name in ("style.css", "book.js", "worker.js", "engine/book.zip"):
+        path = f"e/{edition(built)}/{name}"
+        got = page.evaluate("async (path) => [...new Uint8Array(await (await fetch(path)).arrayBuffer())]", path)
+        assert bytes(got) == (built / path).read_bytes()
+    assert host.asked == []
+
+
+def test_only_what_changed_is_fetched(reader, built, newer):
+    page, host = reader
+    host.folder = newer
+    host.asked.clear()
+    assert page.evaluate(LOOK) == "waiting"
+    had = {file["hash"] for file in saved_list(built)}
+    new = {file["path"] for file in saved_list(newer) if file["hash"] not in had}
+    assert {path for path in host.asked if path != "sw.js"} == new
+    assert not any("engine/" in path for path in new)
+
+
+def test_older_editions_go_one_by_one(reader, built, newer, newest):
+    page, host = reader
+    for folder in (newer, newest):
+        host.folder = folder
+        assert page.evaluate(LOOK) == "waiting"
+        page.click("#update-now")
+        wait_for(page, edition=edition(folder), offline="ready")
+    names = page.evaluate("caches.keys()")
+    assert {name.split()[-1] for name in names} == {edition(newer), edition(newest)}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_broken_edition_never_replaces_a_whole_one(reader, built, newer, fault):
+    page, host = reader
+    host.folder = newer
+    broken = "sources/"
+    host.faults[broken] = FAULTS[fault]((newer / broken / "index.html").read_bytes())
+    assert page.evaluate(LOOK) == "refused"
+    assert not offered(page)
+    assert page.get_attribute("html", "data-offline") == "ready"
+    host.stop()
+    page.context.set_offline(True)
+    fresh = page.context.new_page()
+    if fault == "a changed byte":
+        answer_example(fresh, host.url, CHECK)
+    fresh.goto(f"{host.url}{broken}")
+    assert on_show(fresh) == edition(built)
+    assert not offered(fresh)
+
+
+def test_after_a_broken_edition_a_mended_one_comes(reader, built, newer, newest):
+    """What the broken edition left behind costs the old edition nothing, and is used again or goes."""
+    page, host = reader
+    host.folder = newer
+    host.faults["sources/"] = FAULTS["a lost file"](b"")
+    assert page.evaluate(LOOK) == "refused"
+    host.faults.clear()
+    host.folder = newest
+    assert page.evaluate(LOOK) == "waiting"
+    page.click("#update-now")
+    wait_for(page, edition=edition(newest), offline="ready")
+    page.wait_for_function("async () => (await caches.keys()).length == 2")
+    names = page.evaluate("caches.keys()")
+    assert {name.split()[-1] for name in names} == {edition(built), edition(newest)}
+
+
+# The first visit
+
+
+WHY = {"a changed byte": "changed", "a lost file": "download", "a sign-in page": "changed", "half a file": "changed"}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_first_visit_that_fails_says_why_and_goes_on_later(new_context, host, built, fault):
+    page = new_context().new_page()
+    broken = "sources/"  # the last in the list, so that the rest is there
+    host.faults[broken] = FAULTS[fault]((built / broken / "index.html").read_bytes())
+    page.goto(host.url)
+    wait_for(page, offline="unavailable", why=WHY[fault])
+    expect(page.locator("#not-saved")).to_be_visible()
+    assert [w.get_attribute("data-why") for w in page.locator("#not-saved [data-why]:visible").all()] == [WHY[fault]]
+    assert page.locator(".kept").inner_text() == "Not saved"
+    cache = page.evaluate("caches.keys()")[0]
+    keys = page.evaluate("async (name) => (await (await caches.open(name)).keys()).map((r) => r.url)", cache)
+    had = {key.removeprefix(host.url) for key in keys}
+    assert any(path.endswith("pyodide.asm.wasm") for path in had)
+    assert broken not in had
+
+    host.faults.clear()
+    host.asked.clear()
+    page.goto(f"{host.url}about/")
+    wait_for(page, offline="ready")
+    assert not page.is_visible("#not-saved")
+    loaded_by_the_page = re.compile(r"about/|e/\w+/\w+\.\w+|icons/.*|manifest.webmanifest|sw.js")
+    again = [path.removesuffix(".gz") for path in host.asked if not loaded_by_the_page.fullmatch(path)]
+    assert broken in again
+    assert not had & set(again)
+
+
+def test_a_first_visit_with_no_room_says_so(new_context, host):
+    page = new_context().new_page()
+    page.goto(f"{host.url}reset.html")  # a page that saves nothing
+    session = page.context.new_cdp_session(page)
+    session.send("Storage.overrideQuotaForOrigin", {"origin": host.origin, "quotaSize": 1_000_000})
+    page.goto(host.url)
+    wait_for(page, offline="unavailable", why="storage")
+    expect(page.locator('#not-saved [data-why="storage"]')).to_be_visible()
+    session.send("Storage.overrideQuotaForOrigin", {"origin": host.origin})
+    visit(page, host.url)
+
+
+@pytest.mark.parametrize("check", CHECKS[:1])
+def test_a_book_that_could_not_be_saved_still_answers(new_context, host, check):
+    page = new_context().new_page()
+    host.faults["sources/"] = Fault(404, "text/html", b"")
+    answer_example(page, host.url, check)
+    wait_for(page, offline="unavailable", why="download", engine="ready")
