@@ -1,16 +1,29 @@
-"""The command line: `python -m calc`, `python -m calc CHECK --help`, `python -m calc CHECK field=value … [--json]`."""
+"""The command line.
+
+python -m calc                                           lists the checks
+python -m calc CHECK --help                              lists a check's fields
+python -m calc CHECK field=value … [--json]              answers
+python -m calc CHECK --setup FILE field=value … [--json] answers from a set-up
+python -m calc set-up --help                             lists what a set-up holds
+python -m calc set-up FILE                               reads a set-up
+"""
 
 from __future__ import annotations
 
 import json
 import sys
 import textwrap
+from pathlib import Path
 
 import calc
 from calc.check import Answer, Check
+from calc.setup import consistency, file, link
+from calc.setup.model import MODEL, Model, SetUp, SetUpError
+from calc.setup.telling import telling
 from calc.units import shorten
 
 WIDTH = 96
+SET_UP = "set-up"
 MARK = {"ok": "OK", "caution": "CAUTION", "stop": "STOP"}
 
 
@@ -21,8 +34,13 @@ def wrap(text: str, indent: str = "  ") -> str:
 
 def list_checks() -> str:
     """Return the list of checks."""
-    lines = ["Usage: python -m calc CHECK field=value … [--json]", "       python -m calc CHECK --help", ""]
+    lines = [
+        "Usage: python -m calc CHECK [--setup FILE] field=value … [--json]",
+        "       python -m calc CHECK --help",
+        "",
+    ]
     lines += [f"  {c.id:<18} {c.question}" for c in calc.checks().values()]
+    lines += [f"  {SET_UP:<18} What does this set-up hold? (with --help: its parts and fields; with FILE: reads it)"]
     return "\n".join(lines)
 
 
@@ -51,28 +69,94 @@ def answer_text(answer: Answer) -> str:
     return "\n".join(lines)
 
 
+def set_up_help(model: Model = MODEL) -> str:
+    """Return the parts and fields of a set-up."""
+    lines = ["A set-up is a JSON file; each entry is text as it is typed, “?” or left out where it is not known.", ""]
+    for part in model.parts:
+        lines.append(f"{part.key}: {part.title}" + (f" (up to {part.many})" if part.many > 1 else ""))
+        lines += [f"  {f.name:<20} {f.label} ({f.takes})" for f in part.fields]
+    return "\n".join(lines)
+
+
+def set_up_text(set_up: SetUp) -> str:
+    """Return what a set-up holds: entries, what is assumed, what does not go together, and its link."""
+    lines = [set_up.name or "A set-up with no name", ""]
+    for place in set_up.places():
+        known = set_up.known(*place)
+        lines.append(f"  {known.label}: {known.entry.text}{' (assumed)' if known.assumed else ''}")
+    lines += ["", *(wrap(f"! {p.sentence}", "") for p in set_up.problems())]
+    lines += [wrap(f"! {note.text}", "") for note in consistency.notes(set_up)]
+    return "\n".join([*lines, "", f"Link: #set-up={link.to_link(set_up)}"])
+
+
+def read_set_up(path: str) -> SetUp:
+    """Return the set-up in a file, or raise InputError with a sentence."""
+    try:
+        return file.from_file(Path(path).read_text("utf-8"))
+    except (OSError, UnicodeDecodeError):
+        raise calc.InputError({"setup": f"The file “{shorten(path)}” cannot be read."}) from None
+    except SetUpError as problem:
+        raise calc.InputError({"setup": str(problem)}) from None
+
+
+def missing_text(check: Check, inputs: dict[str, str], set_up: SetUp, found: Answer) -> str:
+    """Return what of a set-up is assumed, the most telling first."""
+    unknown = telling(check, inputs, set_up, found)
+    lines = ["", "Assumed, the most telling first:"] if unknown else []
+    for one in unknown:
+        effect = f" [{one.effect}]" if one.effect else ""
+        lines.append(wrap(f"{one.known.label}: {one.known.entry.text}{effect}. {one.known.usual.find}."))
+    return "\n".join(lines)
+
+
+def option(words: list[str], name: str) -> str | None:
+    """Take an option and its value out of the words, and return the value."""
+    for n, word in enumerate(words):
+        if word == name and n + 1 < len(words):
+            del words[n]
+            return words.pop(n)
+        if word.startswith(f"{name}="):
+            return words.pop(n).partition("=")[2]
+    return None
+
+
+def ask(check_id: str, words: list[str]) -> str:
+    """Return a check's answer to what was typed, or raise InputError."""
+    path = option(words, "--setup")
+    as_json = "--json" in words
+    pairs = [word for word in words if word != "--json"]
+    if wrong := [word for word in pairs if "=" not in word]:
+        said = f"“{shorten(wrong[0])}” is not of the form field=value, such as current=25A."
+        raise calc.InputError({"usage": said})
+    set_up = read_set_up(path) if path is not None else None
+    inputs = dict(word.split("=", 1) for word in pairs)
+    found = calc.run(check_id, inputs, set_up)
+    if as_json:
+        return json.dumps(found.to_dict(), ensure_ascii=False, indent=2)
+    return answer_text(found) + (missing_text(calc.checks()[check_id], inputs, set_up, found) if set_up else "")
+
+
+def reply(arguments: list[str]) -> str:
+    """Return what the command line prints, or raise InputError."""
+    wants_help = bool({"-h", "--help"} & set(arguments))
+    words = [word for word in arguments if word not in ("-h", "--help")]
+    if not words:
+        return list_checks()
+    name, *rest = words
+    if name == SET_UP:
+        return set_up_text(read_set_up(rest[0])) if rest and not wants_help else set_up_help()
+    if name not in calc.checks():
+        calc.run(name, {})
+    return help_text(calc.checks()[name]) if wants_help else ask(name, rest)
+
+
 def main(arguments: list[str]) -> int:
     """Run the command line; return its exit code: 0, or 2 for bad input."""
-    if not arguments or arguments[0] in ("-h", "--help"):
-        print(list_checks())
-        return 0
-    check_id, *rest = arguments
     try:
-        if "--help" in rest or "-h" in rest:
-            if check_id not in calc.checks():
-                calc.run(check_id, {})
-            print(help_text(calc.checks()[check_id]))
-            return 0
-        as_json = "--json" in rest
-        pairs = [word for word in rest if word != "--json"]
-        if wrong := [word for word in pairs if "=" not in word]:
-            said = f"“{shorten(wrong[0])}” is not of the form field=value, such as current=25A."
-            raise calc.InputError({"usage": said})
-        answer = calc.run(check_id, dict(word.split("=", 1) for word in pairs))
+        print(reply(arguments))
     except calc.InputError as problem:
         print("\n".join(problem.errors.values()), file=sys.stderr)
         return 2
-    print(json.dumps(answer.to_dict(), ensure_ascii=False, indent=2) if as_json else answer_text(answer))
     return 0
 
 

@@ -184,6 +184,16 @@ class SetUp:
                     if self.asked(part.key, number, each.name):
                         yield part.key, number, each.name
 
+    def changed(self, place: tuple[str, int, str], text: str) -> SetUp:
+        """Return the set-up with another entry at a place, "" to remove it; a part that is not there is added."""
+        part, number, name = place
+        several = [dict(one) for one in self.entries.get(part, ())]
+        several += [{} for _ in range(number + 1 - len(several))]
+        several[number] = {**several[number], name: text}
+        ordered = {f.name: several[number][f.name] for f in self.model.part(part).fields if several[number].get(f.name)}
+        several[number] = ordered
+        return SetUp(self.name, {**self.entries, part: tuple(several)}, self.model)
+
     def problems(self) -> list[Problem]:
         """Return every entry that its field cannot read, with the field's sentence."""
         found = []

@@ -21,7 +21,7 @@ class Part:
     ----------
     key : its name in files and on the command line
     title : what a reader calls it
-    about : one sentence above its questions
+    about : the question above its fields
     fields : what is asked of it, the telling ones first
     many : how many of it a vehicle may have; 1 for a part that every vehicle has once
     first : names of the fields that are asked at first; the others wait until detail is wanted
@@ -66,7 +66,7 @@ NAME = Text("name", "Name", "What you call it", "", "Fridge")
 VEHICLE = Part(
     "vehicle",
     "Vehicle",
-    "Where the heat is, and how the current comes back.",
+    "How does the current come back, and where is it hot?",
     (
         choice(
             "earth_path",
@@ -91,7 +91,7 @@ VEHICLE = Part(
 ALTERNATOR = Part(
     "alternator",
     "Alternator",
-    "What charges both batteries while the engine runs.",
+    "What charges while the engine runs?",
     (
         choice(
             "kind",
@@ -129,7 +129,7 @@ ALTERNATOR = Part(
 STARTER = Part(
     "starter",
     "Starter battery",
-    "The one that starts the engine.",
+    "Which battery starts the engine?",
     (
         open_(CHEMISTRY),
         open_(CAPACITY),
@@ -140,7 +140,7 @@ STARTER = Part(
 SECOND = Part(
     "second",
     "Second battery",
-    "The one you live from.",
+    "Which battery do you live from?",
     (
         open_(CHEMISTRY),
         open_(CAPACITY),
@@ -166,12 +166,12 @@ SECOND = Part(
 
 LINK = Part(
     "link",
-    "What joins them",
-    "Between the starter battery and the second one.",
+    "Link",
+    "What joins the starter battery and the second one?",
     (
         choice(
             "kind",
-            "What joins the two",
+            "Kind of link",
             "Follow the thick cable from one to the other and see what it passes through",
             (
                 ("none", "Nothing: charged elsewhere"),
@@ -223,8 +223,8 @@ LINK = Part(
 
 RUN = Part(
     "run",
-    "The cable between them",
-    "One piece for each stretch of the same cable, from the starter battery on.",
+    "Cable",
+    "How does the cable run? One piece for each stretch of the same cable, from the starter battery on.",
     (
         open_(LENGTH, label="Length, one way"),
         open_(SIZE),
@@ -244,8 +244,8 @@ RUN = Part(
 
 LOAD = Part(
     "load",
-    "What runs from it",
-    "One for each: fridge, lights, chargers, pump.",
+    "Load",
+    "What draws current? One for each: fridge, lights, chargers, pump.",
     (
         NAME,
         number(
@@ -287,8 +287,8 @@ LOAD = Part(
 
 SUN = Part(
     "sun",
-    "Solar panels",
-    "One for each panel or blanket; none if there is none.",
+    "Solar panel",
+    "Is there a solar panel or blanket? One for each; none if there is none.",
     (
         number("power", "Rated power", "On its plate", "160 W", "power", 1, 3000),
         number("tilt", "Tilt", "0 lies flat on the roof", "0 deg", "angle", 0, 90),
@@ -301,7 +301,7 @@ SUN = Part(
 MAINS = Part(
     "mains",
     "Mains charger",
-    "One that stays in the vehicle.",
+    "Does a charger fed from the mains stay in the vehicle?",
     (
         yes("fitted", "Is there one", "Fed from a socket at a camp site or at home"),
         number("rating", "Rated current", "Printed on it", "15 A", "current", 0.5, 200),
