@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import calc
-from calc.check import Answer
+from calc.errors import InputError
+from calc.setup import file
+from calc.setup.model import SetUp, SetUpError
+
+Doer = Callable[[dict], dict]
 
 
-def ask(request: str, present: Callable[[Answer], dict] = Answer.to_dict) -> str:
-    """Return the answer to a request, both as JSON text.
+def ask(request: str, doers: Mapping[str, Doer] | None = None) -> str:
+    """Return what a request asks for, both as JSON text.
 
     Parameters
     ----------
-    request : `{"check": id, "inputs": {field: text}}` [-]
-    present : what to make of the answer; its plain JSON form unless the page wants markup [-]
+    request : `{"do": what, …}`; without "do" it asks a check: `{"check": id, "inputs": {field: text}}`, and starts
+        from a set-up where "set_up" holds the text of its file [-]
+    doers : what can be done, by name; the plain answer unless the page brings its own [-]
 
     Returns
     -------
-    text : what `present` made, or `{"errors": {field: sentence}}` [-]
+    text : what was made, or `{"errors": {field: sentence}}` for bad input, or `{"error": sentence}` for a set-up that
+        cannot be taken in [-]
 
     Examples
     --------
@@ -28,7 +34,23 @@ def ask(request: str, present: Callable[[Answer], dict] = Answer.to_dict) -> str
     """
     asked = json.loads(request)
     try:
-        reply = present(calc.run(str(asked["check"]), dict(asked["inputs"])))
-    except calc.InputError as problem:
-        reply = {"errors": problem.errors}
-    return json.dumps(reply, ensure_ascii=False, allow_nan=False)
+        made = (doers or DOERS)[asked.get("do", "answer")](asked)
+    except InputError as problem:
+        made = {"errors": problem.errors}
+    except SetUpError as problem:
+        made = {"error": str(problem)}
+    return json.dumps(made, ensure_ascii=False, allow_nan=False)
+
+
+def set_up_of(asked: dict) -> SetUp | None:
+    """Return the set-up that a request brings, or None."""
+    text = asked.get("set_up")
+    return file.from_file(text) if text else None
+
+
+def answer(asked: dict) -> dict:
+    """Return a check's answer in its plain JSON form."""
+    return calc.run(str(asked["check"]), dict(asked["inputs"]), set_up_of(asked)).to_dict()
+
+
+DOERS: Mapping[str, Doer] = {"answer": answer}

@@ -17,7 +17,8 @@ from calc.physics.cable_sizes import FAMILIES, catalogue
 from calc.sources import SOURCES, cite
 from calc.tables import NAMES, Table, table
 from site_src import guides, icons, runtime, settings
-from site_src.render import answer_html, environment, working_html
+from site_src.render import answer_html, working_html
+from site_src.templating import rendered
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent
@@ -27,12 +28,29 @@ EDITION = "@@edition@@"
 PACKED_ABOVE = 50_000
 """A file of the engine that is larger is also laid down gzipped, for hosts that do not compress [bytes]."""
 
+ON_THE_PHONE = (
+    "__init__.py",
+    "drawing.py",
+    "render.py",
+    "set_up_page.py",
+    "templating.py",
+    "templates/answer.html",
+    "templates/missing_of_answer.html",
+    "templates/set_up_compare.html",
+    "templates/set_up_missing.html",
+    "templates/set_up_notes.html",
+    "templates/set_up_summary.html",
+    "templates/working.html",
+)
+"""What of this folder runs on the phone too, beside all of `calc`."""
+
 NOT_SAVED = ("sw.js", "reset.html", "reset.js", "404.html")
 """Files that always come from the network: the worker that saves the rest, and the way out."""
 
 EXERCISE = """
 import json
 import calc
+from calc.setup import demos
 from site_src.render import reply
 
 for check in calc.checks().values():
@@ -41,6 +59,21 @@ for check in calc.checks().values():
     refused = json.loads(reply(json.dumps({"check": check.id, "inputs": {f.name: "5 kg" for f in check.fields}})))
     assert refused["errors"], check.id
     json.dumps(calc.run(check.id, dict(check.example)).to_dict())
+for name in demos.NAMES:
+    text = demos.text(name)
+    seen = json.loads(reply(json.dumps({"do": "look", "set_up": text})))
+    assert seen["drawing"] and seen["link"], seen
+    opened = json.loads(reply(json.dumps({"do": "open", "link": seen["link"]})))
+    assert opened["set_up"] == seen["set_up"]
+    assert "table" in json.loads(reply(json.dumps({"do": "compare", "set_ups": [text, opened["set_up"]]})))
+    assert "svg" in json.loads(reply(json.dumps({"do": "code", "address": "#set-up=" + seen["link"]})))["code"]
+    for check in calc.checks().values():
+        inputs = {name: each for name, each in check.example.items() if name not in check.starts}
+        answered = json.loads(reply(json.dumps({"check": check.id, "inputs": inputs, "set_up": text})))
+        assert answered["starts"], answered
+        for give in answered["gives"]:
+            json.loads(reply(json.dumps({"do": "write", "set_up": text, **give})))["set_up"]
+assert "error" in json.loads(reply(json.dumps({"do": "open", "link": "1abc"})))
 for text in ("1,5", "1e400", "9" * 100, "x", "20 ft", "104 degF", "3 furlongs"):
     reply(json.dumps({"check": "cable-drop", "inputs": {"current": text, "length": text}}))
 """
@@ -84,19 +117,16 @@ def pages() -> Files:
 def page(template: str, root: str, title: str, description: str, **fills) -> bytes:
     """Return a page: `root` leads from its folder to the site's start."""
     whole_title = f"{title} · {settings.NAME}" if title else settings.NAME
-    filled = (
-        environment()
-        .get_template(template)
-        .render(
-            root=root or "./",
-            title=whole_title,
-            description=description or settings.DESCRIPTION,
-            settings=settings,
-            page_policy=settings.PAGE_CSP,
-            edition=EDITION,
-            has_form="check" in fills,
-            **fills,
-        )
+    filled = rendered(
+        template,
+        root=root or "./",
+        title=whole_title,
+        description=description or settings.DESCRIPTION,
+        settings=settings,
+        page_policy=settings.PAGE_CSP,
+        edition=EDITION,
+        has_form="check" in fills,
+        **fills,
     )
     return filled.encode()
 
@@ -228,9 +258,8 @@ def engine(say: Callable[[str], None]) -> Files:
 
 def book_sources() -> Files:
     """Return what runs on the phone, by its path in the archive."""
-    paths = [*(ROOT / "calc").rglob("*"), HERE / "__init__.py", HERE / "render.py"]
-    paths += [HERE / "templates" / name for name in ("answer.html", "working.html")]
-    kept = (".py", ".csv", ".txt", ".html")
+    paths = [*(ROOT / "calc").rglob("*"), *(HERE / name for name in ON_THE_PHONE)]
+    kept = (".py", ".csv", ".txt", ".json", ".html")
     return {p.relative_to(ROOT).as_posix(): p.read_bytes() for p in sorted(paths) if p.suffix in kept}
 
 

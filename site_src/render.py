@@ -2,56 +2,20 @@
 
 from __future__ import annotations
 
-import pkgutil
-from functools import cache
-
-import jinja2
-
+import calc
 from calc import Answer, door
-from calc.units import sign
-
-LEVEL_WORDS = {"ok": "Good", "caution": "Take care", "stop": "Stop"}
-"""How a verdict's level is said; it is never told by colour alone."""
-
-
-def load_template(name: str) -> str | None:
-    """Return a template's text, from a folder or from the archive on the phone."""
-    try:
-        return pkgutil.get_data("site_src", f"templates/{name}").decode("utf-8")
-    except OSError:
-        return None
-
-
-@cache
-def environment() -> jinja2.Environment:
-    """Return the templates' environment: everything is escaped, and a missing name is an error."""
-    made = jinja2.Environment(
-        loader=jinja2.FunctionLoader(load_template),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-    )
-    made.globals["level_words"] = LEVEL_WORDS
-    made.filters["sign"] = sign
-    made.filters["cell"] = cell
-    return made
-
-
-def cell(value: float | str | None) -> str:
-    """Return a table's cell as a reader sees it."""
-    return f"{value:g}" if isinstance(value, float) else value or ""
+from site_src import set_up_page
+from site_src.templating import LEVEL_WORDS, rendered
 
 
 def answer_html(answer: Answer) -> str:
     """Return an answer's verdicts and values, as they stand inside the page's output."""
-    return environment().get_template("answer.html").render(answer=answer)
+    return rendered("answer.html", answer=answer)
 
 
 def working_html(answer: Answer) -> str:
     """Return an answer's cautions and its working, which stand below it."""
-    return environment().get_template("working.html").render(answer=answer)
+    return rendered("working.html", answer=answer)
 
 
 def headline(answer: Answer) -> str:
@@ -71,6 +35,27 @@ def present(answer: Answer) -> dict[str, str]:
     }
 
 
+def do_answer(asked: dict) -> dict:
+    """Answer a check for its page; with a set-up, say what it started from and what it can be written into."""
+    set_up = door.set_up_of(asked)
+    check_id, inputs = str(asked["check"]), dict(asked["inputs"])
+    found = calc.run(check_id, inputs, set_up)
+    if not set_up:
+        return present(found)
+    return present(found) | set_up_page.of_answer(calc.checks()[check_id], inputs, set_up, found)
+
+
+DOERS = {
+    "answer": do_answer,
+    "look": set_up_page.look,
+    "open": set_up_page.open_,
+    "compare": set_up_page.compare,
+    "write": set_up_page.write,
+    "code": set_up_page.code,
+}
+"""Everything that a page may ask of the engine."""
+
+
 def reply(request: str) -> str:
-    """Answer a request of the page's worker; see `calc.door.ask`."""
-    return door.ask(request, present)
+    """Do what a page's worker asks; see `calc.door.ask`."""
+    return door.ask(request, DOERS)

@@ -198,3 +198,11 @@ def described(one: Start) -> str:
     """Return a start's text as a reader sees it: 6 mm2 → 6 mm²."""
     number, _, unit = one.text.partition(" ")
     return f"{number}\u00a0{sign(unit)}" if unit else number
+
+
+def written(s: SetUp, part: str, name: str, text: str) -> SetUp:
+    """Return the set-up with an answer written into it: a size into every piece of the run, else into the first."""
+    places = range(max(1, s.count(part))) if name == "size" else range(1)
+    for number in places:
+        s = s.changed((part, number, name), text)
+    return s

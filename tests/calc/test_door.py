@@ -6,6 +6,7 @@ import pytest
 
 import calc
 from calc.door import ask
+from calc.setup import demos
 
 
 def reply(check, inputs):
@@ -44,9 +45,20 @@ def test_the_text_is_plain_json_without_numbers_that_json_lacks():
     json.loads(text, parse_constant=lambda name: pytest.fail(name))
 
 
-def test_the_page_may_ask_for_another_form_of_the_answer():
-    request = json.dumps({"check": "cable-drop", "inputs": {"current": "25", "length": "6"}})
-    assert json.loads(ask(request, lambda answer: {"level": answer.level})) == {"level": "ok"}
+def test_the_page_may_bring_its_own_ways_to_do_things():
+    request = json.dumps({"do": "greet", "name": "Ω"})
+    assert json.loads(ask(request, {"greet": lambda asked: {"hello": asked["name"]}})) == {"hello": "Ω"}
+
+
+def test_an_answer_may_start_from_a_set_up():
+    request = {"check": "cable-drop", "inputs": {}, "set_up": demos.text("island_van")}
+    answer = json.loads(ask(json.dumps(request)))
+    assert answer["inputs"]["length"]["from"] and not answer["inputs"]["length"]["assumed"]
+
+
+def test_a_set_up_that_is_damaged_gets_a_sentence():
+    request = {"check": "cable-drop", "inputs": {}, "set_up": "{"}
+    assert "damaged" in json.loads(ask(json.dumps(request)))["error"]
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import pytest
 
 import calc
 from calc.check import Answer, Step, Value, Verdict
-from site_src import render
+from site_src import render, templating
 
 EVIL = '<img src=x onerror="alert(1)">'
 
@@ -58,4 +58,4 @@ def test_reply_to_bad_input_holds_a_sentence_for_each_field():
 
 @pytest.mark.parametrize("value, shown", [(1.0, "1"), (0.25, "0.25"), (None, ""), ("6 AWG", "6 AWG")])
 def test_cell(value, shown):
-    assert render.cell(value) == shown
+    assert templating.cell(value) == shown

@@ -1,0 +1,136 @@
+"""What the pages of set-ups ask the engine for: a look at one, its code, a comparison, what a check took from it."""
+
+from __future__ import annotations
+
+import io
+
+import segno
+
+from calc import Answer, Check, units
+from calc.setup import consistency, file, link, starts
+from calc.setup.model import Known, SetUp
+from calc.setup.telling import telling
+from site_src.drawing import drawing
+from site_src.templating import rendered
+
+CODE_SCALE = 4
+"""Size of a module of the square code, in the units of its own picture."""
+
+
+def name_of(set_up: SetUp) -> str:
+    """Return a set-up's name, or words for one that has none."""
+    return set_up.name or "A vehicle with no name"
+
+
+def rows(set_up: SetUp) -> list[dict]:
+    """Return what is known part by part, for the summary."""
+    found = []
+    for part in set_up.model.parts:
+        for number in range(set_up.count(part.key)):
+            known = [
+                set_up.known(part.key, number, f.name) for f in part.fields if set_up.asked(part.key, number, f.name)
+            ]
+            which = f" {number + 1}" if part.many > 1 and set_up.count(part.key) > 1 else ""
+            lines = [(part.field(k.place[2]).label, k.entry.text, k.assumed) for k in known]
+            found.append({"key": part.key, "number": number, "title": part.title + which, "lines": lines})
+    return found
+
+
+def place_key(place: tuple[str, int, str]) -> str:
+    """Return a place as controls and errors name it: "load.1.current"."""
+    return ".".join(map(str, place))
+
+
+def shown(set_up: SetUp) -> dict:
+    """Return everything that a look at a set-up shows."""
+    return {
+        "name": name_of(set_up),
+        "set_up": file.to_file(set_up),
+        "link": link.to_link(set_up),
+        "drawing": drawing(set_up),
+        "notes": rendered("set_up_notes.html", notes=consistency.notes(set_up)),
+        "summary": rendered("set_up_summary.html", rows=rows(set_up)),
+        "missing": rendered("set_up_missing.html", unknown=set_up.missing()),
+        "errors": {place_key(p.place): p.sentence for p in set_up.problems()},
+    }
+
+
+def look(asked: dict) -> dict:
+    """Look at a set-up that is given as its file's text."""
+    return shown(file.from_file(str(asked["set_up"])))
+
+
+def open_(asked: dict) -> dict:
+    """Look at a set-up that came by link."""
+    return shown(link.from_link(str(asked["link"])))
+
+
+def compare(asked: dict) -> dict:
+    """Return where several set-ups differ, as a table."""
+    set_ups = [file.from_file(str(text)) for text in asked["set_ups"]]
+    places = dict.fromkeys(place for s in set_ups for place in s.places())
+    lines = []
+    for place in places:
+        known = [s.known(*place) if place in set(s.places()) else None for s in set_ups]
+        texts = [said(k) for k in known]
+        if len(set(texts)) > 1:
+            label = next(k.label for k in known if k)
+            lines.append((label, texts))
+    return {"table": rendered("set_up_compare.html", names=[name_of(s) for s in set_ups], lines=lines)}
+
+
+def said(known: Known | None) -> str:
+    """Return what a set-up says at a place, in a table's cell."""
+    if known is None:
+        return "none"
+    return f"{known.entry.text} (assumed)" if known.assumed else known.entry.text
+
+
+def write(asked: dict) -> dict:
+    """Write an answer into a set-up."""
+    part, name, text = (str(asked[key]) for key in ("part", "field", "text"))
+    changed = starts.written(file.from_file(str(asked["set_up"])), part, name, text)
+    return {"set_up": file.to_file(changed)}
+
+
+def code(asked: dict) -> dict:
+    """Return an address as a square code, a picture that another phone's camera reads."""
+    picture = io.BytesIO()
+    made = segno.make(str(asked["address"]), error="l", micro=False)
+    made.save(
+        picture, kind="svg", xmldecl=False, nl=False, scale=CODE_SCALE, light="#fff", svgclass="code", omitsize=True
+    )
+    return {"code": picture.getvalue().decode()}
+
+
+def of_answer(check: Check, inputs: dict, set_up: SetUp, found: Answer) -> dict:
+    """Return what an answer took from a set-up, what is assumed in it, and what of it can be written back."""
+    name = name_of(set_up)
+    taken = {key: entry for key, entry in found.inputs.items() if entry.start}
+    gives = []
+    for key, (part, field) in check.gives.items():
+        value = found.values.get(key)
+        if value and value.value is not None:
+            text = typed(value.value, value.unit, value.text)
+            place = set_up.label((part, 0, field))
+            gives.append(
+                {"part": part, "field": field, "text": text, "words": f"Put {value.text} into {name} ({place})"}
+            )
+    return {
+        "starts": {
+            key: {
+                "text": entry.start.text,
+                "note": f"Assumed, as {name} does not say: {entry.text}"
+                if entry.start.assumed
+                else f"From {name}: {entry.text}",
+            }
+            for key, entry in taken.items()
+        },
+        "gives": gives,
+        "missing": rendered("missing_of_answer.html", unknown=telling(check, inputs, set_up, found)),
+    }
+
+
+def typed(value: float, unit: str, text: str) -> str:
+    """Return a value as it is typed into a field: a size by its name, a number with its unit."""
+    return units.tidy(text) if unit == "mm2" else f"{value:g} {unit}"
