@@ -9,6 +9,7 @@ const fields = [...form.querySelectorAll("[data-field]")].map((box) => box.datas
 const engine = new Engine();
 const find = (id) => document.getElementById(id);
 const control = (name) => form.elements.namedItem(name);
+const unitList = (name) => form.querySelector(`[data-unit-of="${name}"]`);
 
 const touched = new Set(); // fields that were left once: their errors may be shown
 let typingIn = ""; // the field that is being typed in: its error waits until it is left
@@ -21,13 +22,31 @@ const startingChoice = Object.fromEntries(fields.map((name) => [name, control(na
 function entry(name) {
   if (refused.has(name)) return refused.get(name);
   const typed = control(name).value.trim();
-  const unit = form.querySelector(`[data-unit-of="${name}"]`)?.value;
-  return unit && /\d$/.test(typed) ? `${typed} ${unit}` : typed;
+  const unit = unitList(name)?.value;
+  return unit && /[\p{N}.,]$/u.test(typed) ? `${typed} ${unit}` : typed;
 }
 
 function entries() {
   const given = fields.map((name) => [name, entry(name)]);
   return Object.fromEntries(given.filter(([name, text]) => text !== "" && text !== startingChoice[name]));
+}
+
+// A unit typed after the number is chosen in the list beside it, so that the two never say different things.
+function moveUnit(name) {
+  const [, number, unit] = /^([-+−]?[\p{N}.,]+)\s*(\S.*)$/u.exec(control(name).value.trim()) ?? [];
+  const chosen = [...(unitList(name)?.options ?? [])].find((option) => [option.dataset.unit, option.text].includes(unit));
+  if (!chosen) return;
+  chosen.selected = true;
+  control(name).value = number;
+}
+
+// The option that an entry of a link means: by its key, its label, or another spelling that the command line takes.
+function choose(list, text) {
+  const wanted = text.trim().toLowerCase();
+  const meant = (option) => [option.value, option.text.toLowerCase(), ...option.dataset.also.split("|")].includes(wanted);
+  const chosen = [...list.options].find(meant);
+  if (chosen) chosen.selected = true;
+  return Boolean(chosen);
 }
 
 // Showing what came of it
@@ -106,12 +125,14 @@ function fromAddress() {
   for (const name of fields) {
     const text = given.get(name)?.slice(0, LONGEST_LINK_ENTRY);
     refused.delete(name);
-    control(name).value = text ?? startingChoice[name];
+    if (unitList(name)) unitList(name).selectedIndex = 0;
+    control(name).value = startingChoice[name];
     if (text === undefined) continue;
     touched.add(name);
-    if (control(name).value === text || control(name).tagName !== "SELECT") continue;
-    control(name).value = startingChoice[name];
-    refused.set(name, text);
+    if (control(name).tagName !== "SELECT") {
+      control(name).value = text;
+      moveUnit(name);
+    } else if (!choose(control(name), text)) refused.set(name, text);
   }
 }
 
@@ -131,6 +152,8 @@ form.addEventListener("input", ({ target }) => {
   toAddress();
   ask();
 });
+
+form.addEventListener("change", ({ target }) => { if (target.name) moveUnit(target.name); });
 
 form.addEventListener("focusin", () => settled.then(() => engine.start()), { once: true });
 
