@@ -8,7 +8,8 @@ A guide is a file in `guides/`: a head of `key: value` lines, a blank line, then
     {{ given("cable-drop", "allowed_drop", current="25 A", length="6 m") }}           an input as read, or its default
     {{ link("cable-drop", "work it out", current="25 A", length="6 m") }}             a link with the form filled in
     {{ entry("bci_rest_voltage", "voltage", "V", charge=50) }}                        a number of a published table
-    {{ assumed("relay_joins", "low") }}                                               a usual value, or an end of it
+    {{ assumed("night", "low") }}                                                     a usual value, or an end of it
+    {{ usual("link.connects_at") }}                                                   the same of an unknown in a set-up
     {{ caution("GAS") }}                                                              a caution, as every page words it
 
 `example("cable-drop", size="6 mm2")` stands for the inputs of the check's own example, with changes. After two stars it
@@ -28,6 +29,7 @@ from markdown_it import MarkdownIt
 
 import calc
 from calc import cautions, tables, units
+from calc.setup.model import MODEL
 
 FOLDER = Path(__file__).parent / "guides"
 KEYS = ("title", "summary", "task", "order", "checks")
@@ -104,6 +106,16 @@ def assumed(key: str, part: str = "value") -> str:
     return units.show(row[part], row["unit"])
 
 
+def usual(place: str, part: str = "value") -> str:
+    """Return in words what an unknown of a set-up stands for; `part` as for `assumed`."""
+    key, _, name = place.partition(".")
+    field, stands = MODEL.part(key).field(name), MODEL.usual[place]
+    if part == "span":
+        low, high = (field.read(text, {}).value for text in (stands.low, stands.high))
+        return f"{units.show(low)} to {units.show(high, field.unit)}"
+    return field.read({"value": stands.text, "low": stands.low, "high": stands.high}[part], {}).text
+
+
 def entry(table: str, column: str, unit: str = "-", places: int | None = None, **key) -> str:
     """Return a number of a published table in words."""
     return units.show(tables.table(table).row(**key)[column], unit, places)
@@ -114,7 +126,7 @@ def caution(name: str) -> str:
     return f"> {getattr(cautions, name)}"
 
 
-EXPRESSIONS = (value, verdict, reason, given, example, assumed, entry, caution)
+EXPRESSIONS = (value, verdict, reason, given, example, assumed, usual, entry, caution)
 """What a guide may call, beside `link`, which has to know the page it stands on."""
 
 

@@ -83,6 +83,12 @@ def test_assumed_names_a_usual_value_and_its_ends():
     assert plain(guides.assumed("night", "span")) == "8 to 12 h"
 
 
+def test_usual_names_what_an_unknown_of_a_set_up_stands_for():
+    assert plain(guides.usual("link.connects_at")) == "13.3 V"
+    assert plain(guides.usual("link.connects_at", "low")) == "13 V"
+    assert plain(guides.usual("alternator.set_point", "span")) == "13.8 to 14.7 V"
+
+
 @pytest.mark.parametrize("guide", GUIDES, ids=lambda guide: guide.name)
 def test_links_between_guides_lead_to_guides(guide):
     named = re.findall(r"\]\(\.\./([a-z-]+)/\)", guide.text)
