@@ -29,7 +29,7 @@ MARK = {"ok": "OK", "caution": "CAUTION", "stop": "STOP"}
 
 def wrap(text: str, indent: str = "  ") -> str:
     """Return a paragraph folded to the width of a terminal."""
-    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent)
+    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
 
 
 def list_checks() -> str:
@@ -84,17 +84,22 @@ def set_up_text(set_up: SetUp) -> str:
     for place in set_up.places():
         known = set_up.known(*place)
         lines.append(f"  {known.label}: {known.entry.text}{' (assumed)' if known.assumed else ''}")
-    lines += ["", *(wrap(f"! {p.sentence}", "") for p in set_up.problems())]
-    lines += [wrap(f"! {note.text}", "") for note in consistency.notes(set_up)]
-    return "\n".join([*lines, "", f"Link: #set-up={link.to_link(set_up)}"])
+    unread = [f"! Not read, so the usual value stands. {p.part}: {p.sentence}" for p in set_up.problems()]
+    odd = [wrap(text, "") for text in (*unread, *(f"! {note.text}" for note in consistency.notes(set_up)))]
+    return "\n".join([*lines, *([""] if odd else []), *odd, "", f"Link: #set-up={link.to_link(set_up)}"])
 
 
 def read_set_up(path: str) -> SetUp:
     """Return the set-up in a file, or raise InputError with a sentence."""
     try:
-        return file.from_file(Path(path).read_text("utf-8"))
-    except (OSError, UnicodeDecodeError):
-        raise calc.InputError({"setup": f"The file “{shorten(path)}” cannot be read."}) from None
+        with Path(path).open(encoding="utf-8") as opened:
+            text = opened.read(file.LARGEST + 1)
+    except UnicodeDecodeError:
+        raise calc.InputError({"setup": f"The file “{shorten(path)}” is not a set-up: it is not plain text."}) from None
+    except (OSError, ValueError):
+        raise calc.InputError({"setup": f"The file “{shorten(path)}” cannot be read: is it there?"}) from None
+    try:
+        return file.from_file(text)
     except SetUpError as problem:
         raise calc.InputError({"setup": str(problem)}) from None
 
@@ -112,7 +117,9 @@ def missing_text(check: Check, inputs: dict[str, str], set_up: SetUp, found: Ans
 def option(words: list[str], name: str) -> str | None:
     """Take an option and its value out of the words, and return the value."""
     for n, word in enumerate(words):
-        if word == name and n + 1 < len(words):
+        if word == name:
+            if n + 1 == len(words):
+                raise calc.InputError({"usage": f"Name a file after {name}, such as {name} van.json."})
             del words[n]
             return words.pop(n)
         if word.startswith(f"{name}="):

@@ -273,7 +273,7 @@ class Text(Field):
         return f"up to {self.longest} characters"
 
     def parse(self, text: str, given: str | None, before: Mapping[str, Entry]) -> Entry:
-        if len(text) > self.longest or not text.isprintable():
+        if len(text) > self.longest or not units.printable(text):
             raise FieldError(
                 f"{self.label} takes plain text of up to {self.longest} characters, such as {self.example}."
             )

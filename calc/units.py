@@ -34,6 +34,9 @@ SPELLINGS = {
 
 ENTRY = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,4})?)\s*(.*)", re.DOTALL)
 UNIT_WORD = re.compile(r"[A-Za-zµμΩ²³°23_/]{1,24}")
+SPACES_AND_JOINERS = "\u00a0\u2007\u2009\u202f\u3000\u200c\u200d"
+"""Characters that show nothing and yet belong in plain text: fixed spaces, and what joins letters and signs."""
+
 AMBIGUOUS_COMMA = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 
 
@@ -57,6 +60,11 @@ def tidy(text: object) -> str:
     except ValueError:  # an integer of thousands of digits
         text = "(a very long number)"
     return re.sub(r"\s+", " ", text.replace("−", "-").replace("\u00a0", " ")).strip()
+
+
+def printable(text: str) -> bool:
+    """Return whether a text holds nothing but characters that belong in plain text."""
+    return all(c.isprintable() or c in SPACES_AND_JOINERS for c in text)
 
 
 def shorten(text: object, longest: int = 24) -> str:
@@ -175,5 +183,6 @@ def show(value: float, unit: str = "-", places: int | None = None, digits: int =
     if float(text) == 0:
         text = text.replace("-", "")
     text = text.replace("-", "−")
-    mark = sign(unit)
-    return f"{text}\u00a0{mark}" if mark else text
+    mark = "year" if unit == "year" and text == "1" else sign(unit)
+    gap = "" if mark == "°" else "\u00a0"
+    return f"{text}{gap}{mark}" if mark else text

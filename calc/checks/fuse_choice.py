@@ -596,7 +596,7 @@ CHECK = Check(
         "ambient": starts.run_ambient,
         "engine_bay": starts.in_engine_bay,
         "chemistry": starts.at("second", "chemistry"),
-        "capacity": starts.at("second", "capacity"),
+        "capacity": starts.bank_capacity,
     },
     gives={"fuse_rating": ("run", "fuse")},
 )

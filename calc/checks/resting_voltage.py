@@ -701,7 +701,7 @@ CHECK = Check(
     guides=("reading-a-battery",),
     starts={
         "chemistry": starts.at("second", "chemistry"),
-        "capacity": starts.at("second", "capacity"),
+        "capacity": starts.bank_capacity,
         "load": starts.usual_load,
     },
 )

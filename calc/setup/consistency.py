@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from calc import units
 from calc.physics import cable
 from calc.setup.model import Known, SetUp
+from calc.setup.starts import load_average
 from calc.shared_fields import LEAD_ACID
 from calc.units import show
 
@@ -24,6 +25,15 @@ LEGAL_FUSE = 1.5
 
 LITHIUM_TOO_HOT = 45.0
 """Above this LFP is not charged [degC]. Cell and pack specifications."""
+
+CHARGER_LOSSES = 0.8
+"""A charger whose input is below this share of its output would be a wonder [-]. Common practice, no source."""
+
+STARTER_STANDS = 3.0
+"""Days that a vehicle may stand and still start: a long weekend. Common practice, no source."""
+
+STARTER_SHARE = 0.5
+"""Share of a starter battery's capacity that may be gone when it has to start [-]. Common practice, no source."""
 
 TWENTY_FOUR = 20.0
 """A voltage from here on belongs to a 24 V vehicle [V]."""
@@ -42,10 +52,22 @@ def notes(s: SetUp) -> list[Note]:
     return [note for rule in RULES for note in rule(s)]
 
 
+def between(one: Known, other: Known, why: str) -> Note:
+    """Return a note on two places: what each says, and why they do not go together."""
+    return Note(
+        f"“{one.label}: {one.entry.text}” and “{other.label}: {other.entry.text}”: {why}", (one.place, other.place)
+    )
+
+
 def given(s: SetUp, part: str, number: int, *names: str) -> list[Known] | None:
     """Return what is known at some places of one part, or None if one of them was not given or has no meaning."""
     found = [s.known(part, number, name) for name in names if s.asked(part, number, name)]
     return found if len(found) == len(names) and not any(known.assumed for known in found) else None
+
+
+def one(s: SetUp, part: str, number: int, name: str) -> Known | None:
+    """Return what is known at a place, or None if it was not given or has no meaning."""
+    return (given(s, part, number, name) or [None])[0]
 
 
 def numbers(s: SetUp, part: str) -> range:
@@ -53,147 +75,185 @@ def numbers(s: SetUp, part: str) -> range:
     return range(s.count(part))
 
 
-def links(s: SetUp) -> Iterator[tuple[int, Known]]:
-    """Yield each link that was said to join the batteries, with its number and kind."""
+def links(s: SetUp, *kinds: str) -> Iterator[tuple[int, Known]]:
+    """Yield each link that was said to be of some kinds, with its number and kind."""
     for n in numbers(s, "link"):
-        known = s.known("link", n, "kind")
-        if not known.assumed and known.entry.value in JOINING:
+        known = one(s, "link", n, "kind")
+        if known and known.entry.value in kinds:
             yield n, known
 
 
 def two_links(s: SetUp) -> Iterator[Note]:
     """Two links side by side."""
-    joined = list(links(s))
-    for (_, one), (_, other) in zip(joined, joined[1:], strict=False):
-        yield Note(
-            f"{one.label} ({one.entry.text}) and {other.label} ({other.entry.text}) join the same two batteries side "
-            "by side: current can go in a circle through both, and neither does its work. Keep one.",
-            (one.place, other.place),
+    joined = [kind for _, kind in links(s, *JOINING)]
+    for first, second in zip(joined, joined[1:], strict=False):
+        yield between(
+            first,
+            second,
+            "they join the same batteries side by side, so current can go in a circle through both, and neither does "
+            "its work. Keep one.",
         )
 
 
-def allowed(s: SetUp, n: int) -> float | None:
-    """Return what the cable of a run may carry [A], or None if its size was not given."""
-    if s.known("run", n, "size").assumed:
+def carries(s: SetUp, n: int) -> tuple[float, str] | None:
+    """Return what the cable of a run may carry [A] and that in words, or None if its size was not given."""
+    size = one(s, "run", n, "size")
+    if not size:
         return None
-    size = s.known("run", n, "size").entry.value
-    insulation = s.known("run", n, "insulation").entry.value
-    bay = s.known("run", n, "zone").entry.value == "engine_bay"
-    ambient = s.known("vehicle", 0, "engine_bay_heat" if bay else "ambient").entry.value
-    return cable.allowable_current(size.copper, insulation, ambient, bay)
+    insulation, zone = (s.known("run", n, name) for name in ("insulation", "zone"))
+    bay = zone.entry.value == "engine_bay"
+    ambient = s.known("vehicle", 0, "engine_bay_heat" if bay else "ambient")
+    may = cable.allowable_current(size.entry.value.copper, insulation.entry.value, ambient.entry.value, bay)
+    taken_as = f", its insulation taken as {insulation.entry.text}" if insulation.assumed else ""
+    return may, f"that cable may carry {show(may, 'A')} in air of {ambient.entry.text}{taken_as}"
+
+
+def guard(s: SetUp, n: int) -> Known | None:
+    """Return the fuse that guards a piece of the run from the starter battery's side, where it was given."""
+    for m in range(n, -1, -1):
+        fuse = one(s, "run", m, "fuse")
+        if not fuse or fuse.entry.value > 0:
+            return fuse
+    return None
 
 
 def fuse_above_cable(s: SetUp) -> Iterator[Note]:
     """A fuse that lets its cable burn."""
     for n in numbers(s, "run"):
-        both = given(s, "run", n, "fuse", "size")
-        may = allowed(s, n)
-        if both and may is not None and both[0].entry.value > LEGAL_FUSE * may:
-            fuse, size = both
-            yield Note(
-                f"{fuse.label} ({fuse.entry.text}) is too large for {size.label} ({size.entry.text}): that cable may "
-                f"carry {show(may, 'A')} there, and a fuse may be at most one and a half times that (33 CFR 183.455).",
-                (fuse.place, size.place),
+        fuse, may = guard(s, n), carries(s, n)
+        if fuse and may and fuse.entry.value > LEGAL_FUSE * may[0]:
+            yield between(
+                fuse,
+                s.known("run", n, "size"),
+                f"this fuse is too large: {may[1]}, and a fuse may be at most one and a half times that (33 CFR "
+                "183.455).",
             )
 
 
+def no_fuse(s: SetUp) -> Iterator[Note]:
+    """A cable that starts at a battery with no fuse."""
+    fuse = one(s, "run", 0, "fuse")
+    other = one(s, "run", 0, "size") or next((kind for _, kind in links(s, *JOINING)), None)
+    if fuse and other and fuse.entry.value == 0:
+        yield between(
+            fuse,
+            other,
+            "a cable that starts at a battery with no fuse burns in a short, and the vehicle with it. Fit a fuse at "
+            "the battery.",
+        )
+
+
+def draws(s: SetUp, m: int, n: int) -> list[Known]:
+    """Return what a charger draws through a piece of the run, as far as given: its input in the first, else its output.
+
+    Where the charger stands along the run nobody asks; its input flows at least in the first piece.
+    """
+    found = [one(s, "link", m, "input_limit") if n == 0 else None, one(s, "link", m, "rating")]
+    return [known for known in found if known]
+
+
 def cable_below_link(s: SetUp) -> Iterator[Note]:
-    """A cable thinner than what its link can draw."""
-    for m, kind in links(s):
-        rating = given(s, "link", m, "rating")
-        if not rating or kind.entry.value != "charger":
-            continue
+    """A cable thinner than what its charger can draw."""
+    for m, _ in links(s, "charger"):
         for n in numbers(s, "run"):
-            may = allowed(s, n)
-            if may is not None and rating[0].entry.value > may:
-                size = s.known("run", n, "size")
-                yield Note(
-                    f"{rating[0].label} ({rating[0].entry.text}) is more than {size.label} ({size.entry.text}) may "
-                    f"carry there, {show(may, 'A')}.",
-                    (rating[0].place, size.place),
-                )
+            may = carries(s, n)
+            for current in draws(s, m, n):
+                if may and current.entry.value > may[0]:
+                    yield between(current, s.known("run", n, "size"), f"{may[1]}, and the charger can draw more.")
+                    break
 
 
 def fuse_below_link(s: SetUp) -> Iterator[Note]:
-    """A fuse smaller than what its charger delivers."""
-    for m, kind in links(s):
-        rating = given(s, "link", m, "rating")
+    """A fuse smaller than what its charger draws."""
+    for m, _ in links(s, "charger"):
         for n in numbers(s, "run"):
-            fuse = given(s, "run", n, "fuse")
-            if kind.entry.value == "charger" and rating and fuse and 0 < fuse[0].entry.value < rating[0].entry.value:
-                yield Note(
-                    f"{fuse[0].label} ({fuse[0].entry.text}) is smaller than {rating[0].label} "
-                    f"({rating[0].entry.text}): it will blow as the charger works.",
-                    (fuse[0].place, rating[0].place),
-                )
+            fuse = one(s, "run", n, "fuse")
+            for current in draws(s, m, n):
+                if fuse and 0 < fuse.entry.value < current.entry.value:
+                    yield between(fuse, current, "this fuse is too small, and will blow as the charger works.")
+                    break
+
+
+def fuse_above_link(s: SetUp) -> Iterator[Note]:
+    """No fuse on the way that guards a relay or a switch."""
+    fuses = [fuse for n in numbers(s, "run") if (fuse := one(s, "run", n, "fuse")) and fuse.entry.value > 0]
+    for m, _ in links(s, "switch", "relay"):
+        rating = one(s, "link", m, "rating")
+        if rating and fuses:
+            smallest = min(fuses, key=lambda fuse: fuse.entry.value)
+            if smallest.entry.value > rating.entry.value:
+                yield between(smallest, rating, "no fuse given here opens before the contacts carry too much.")
 
 
 def profile_and_battery(s: SetUp) -> Iterator[Note]:
     """A charger set for another battery than the one it charges."""
-    sources = [("link", n) for n, kind in links(s) if kind.entry.value == "charger"] + [("mains", 0)]
-    for part, n in sources:
-        profile = given(s, part, n, "profile")
+    for part, n in [*(("link", n) for n, _ in links(s, "charger")), ("mains", 0)]:
+        profile = one(s, part, n, "profile")
         for m in numbers(s, "second"):
-            chemistry = given(s, "second", m, "chemistry")
-            if profile and chemistry and profile[0].entry.value != chemistry[0].entry.value:
-                one, other = profile[0], chemistry[0]
-                yield Note(
-                    f"{one.label} says {one.entry.text}, and {other.label} says {other.entry.text}. Set the charger "
-                    "for the battery it charges: the wrong voltages leave it empty or spoil it.",
-                    (one.place, other.place),
+            chemistry = one(s, "second", m, "chemistry")
+            if profile and chemistry and profile.entry.value != chemistry.entry.value:
+                yield between(
+                    profile,
+                    chemistry,
+                    "set the charger for the battery it charges. The wrong voltages leave it empty or spoil it.",
                 )
+
+
+def two_types(s: SetUp) -> Iterator[Note]:
+    """Second batteries of two types."""
+    types = [chemistry for n in numbers(s, "second") if (chemistry := one(s, "second", n, "chemistry"))]
+    for other in types[1:]:
+        if other.entry.value != types[0].entry.value:
+            yield between(
+                types[0],
+                other,
+                "batteries side by side share one voltage, and these want different ones. Keep one type.",
+            )
 
 
 def lithium_straight(s: SetUp) -> Iterator[Note]:
     """A lithium battery that gets a lead-acid battery's voltage as it is."""
-    for _, kind in links(s):
+    for _, kind in links(s, *STRAIGHT):
         for m in numbers(s, "second"):
-            chemistry = given(s, "second", m, "chemistry")
+            chemistry = one(s, "second", m, "chemistry")
             starter = s.known("starter", 0, "chemistry")
-            if (
-                chemistry
-                and kind.entry.value in STRAIGHT
-                and chemistry[0].entry.value == "lfp"
-                and starter.entry.value in LEAD_ACID
-            ):
-                yield Note(
-                    f"{kind.label} ({kind.entry.text}) and {chemistry[0].label} ({chemistry[0].entry.text}): a lithium "
-                    "battery takes all the alternator gives and rests above a lead-acid one, so a straight link can "
-                    "overheat the alternator and may never open. Its makers ask for a DC-DC charger.",
-                    (kind.place, chemistry[0].place),
+            if chemistry and chemistry.entry.value == "lfp" and starter.entry.value in LEAD_ACID:
+                yield between(
+                    kind,
+                    chemistry,
+                    "a lithium battery takes all the alternator gives and rests above a lead-acid one, so a straight "
+                    "link can overheat the alternator and may never open. Its makers ask for a DC-DC charger.",
                 )
 
 
 def relay_points(s: SetUp) -> Iterator[Note]:
-    """A relay that would connect below where it disconnects."""
-    for n, _ in links(s):
-        both = given(s, "link", n, "connects_at", "disconnects_at")
-        if both and both[0].entry.value <= both[1].entry.value:
-            on, off = both
-            yield Note(
-                f"{on.label} ({on.entry.text}) is not above {off.label} ({off.entry.text}): the relay would chatter.",
-                (on.place, off.place),
-            )
+    """A relay that would connect below where it disconnects, or never."""
+    holds = one(s, "alternator", 0, "set_point")
+    for n, _ in links(s, "relay"):
+        on, off = one(s, "link", n, "connects_at"), one(s, "link", n, "disconnects_at")
+        if on and off and on.entry.value <= off.entry.value:
+            yield between(on, off, "the relay would chatter, as it connects no higher than it disconnects.")
+        if on and holds and holds.entry.value < on.entry.value:
+            yield between(holds, on, "the alternator never gets that high, so the relay never connects.")
 
 
 def smart_alternator(s: SetUp) -> Iterator[Note]:
     """A smart alternator with a link that needs a steady voltage, or cannot tell that the engine runs."""
-    kind = s.known("alternator", 0, "kind")
-    if kind.assumed or kind.entry.value != "smart":
+    kind = one(s, "alternator", 0, "kind")
+    if not kind or kind.entry.value != "smart":
         return
-    for n, link in links(s):
-        if link.entry.value == "relay":
-            yield Note(
-                f"{kind.label} ({kind.entry.text}) and {link.label} ({link.entry.text}): the alternator may hold "
-                "less than the relay needs, so the relay opens while you drive and the second battery is not charged.",
-                (kind.place, link.place),
-            )
-        sense = given(s, "link", n, "ignition_sense")
-        if sense and sense[0].entry.value == "no":
-            yield Note(
-                f"{kind.label} ({kind.entry.text}) and {sense[0].label} ({sense[0].entry.text}): without that wire the "
-                "charger takes the low voltage for a stopped engine and pauses.",
-                (kind.place, sense[0].place),
+    for _, link in links(s, "relay"):
+        yield between(
+            kind,
+            link,
+            "the alternator may hold less than the relay needs, so the relay opens while you drive and the second "
+            "battery is not charged.",
+        )
+    for n, _ in links(s, "charger"):
+        sense = one(s, "link", n, "ignition_sense")
+        if sense and sense.entry.value == "no":
+            yield between(
+                kind, sense, "without that wire the charger takes the low voltage for a stopped engine and pauses."
             )
 
 
@@ -201,89 +261,120 @@ def alternator_outputs(s: SetUp) -> Iterator[Note]:
     """More output at idle than at full speed."""
     both = given(s, "alternator", 0, "idle_output", "rated_output")
     if both and both[0].entry.value > both[1].entry.value:
-        yield Note(
-            f"{both[0].label} ({both[0].entry.text}) is more than {both[1].label} ({both[1].entry.text}).",
-            tuple(known.place for known in both),
-        )
+        yield between(*both, "an alternator gives less at idle than at speed.")
+
+
+def charger_above_alternator(s: SetUp) -> Iterator[Note]:
+    """A charger that draws more than the alternator makes."""
+    output = one(s, "alternator", 0, "rated_output")
+    for n, _ in links(s, "charger"):
+        for current in draws(s, n, 0):
+            if output and current.entry.value > output.entry.value:
+                yield between(current, output, "the charger can draw more than the alternator makes, which overheats.")
+                break
 
 
 def charger_input(s: SetUp) -> Iterator[Note]:
     """A charger that would give out more than it takes in."""
-    for n, _ in links(s):
+    for n, _ in links(s, "charger"):
         both = given(s, "link", n, "input_limit", "rating")
-        if both and both[0].entry.value < 0.8 * both[1].entry.value:
-            limit, rating = both
-            yield Note(
-                f"{limit.label} ({limit.entry.text}) is well below {rating.label} ({rating.entry.text}): a charger "
-                "draws at least about what it delivers.",
-                (limit.place, rating.place),
-            )
+        if both and both[0].entry.value < CHARGER_LOSSES * both[1].entry.value:
+            yield between(*both, "a charger draws at least about what it delivers.")
 
 
 def lithium_in_heat(s: SetUp) -> Iterator[Note]:
     """A lithium battery where it gets too hot to be charged."""
     for m in numbers(s, "second"):
-        chemistry = given(s, "second", m, "chemistry")
-        if not chemistry or chemistry[0].entry.value != "lfp":
+        chemistry, place, heat = (one(s, "second", m, name) for name in ("chemistry", "place", "heat"))
+        limit = show(LITHIUM_TOO_HOT, "degC")
+        if not chemistry or chemistry.entry.value != "lfp":
             continue
-        place, heat = given(s, "second", m, "place"), given(s, "second", m, "heat")
-        hot = heat if heat and heat[0].entry.value > LITHIUM_TOO_HOT else None
-        hot = place if place and place[0].entry.value == "engine_bay" else hot
-        if hot:
-            yield Note(
-                f"{chemistry[0].label} ({chemistry[0].entry.text}) and {hot[0].label} ({hot[0].entry.text}): lithium "
-                f"is not charged above {show(LITHIUM_TOO_HOT, 'degC')}.",
-                (chemistry[0].place, hot[0].place),
+        if place and place.entry.value == "engine_bay":
+            yield between(
+                chemistry, place, f"an engine bay gets hotter than {limit}, and lithium is not charged above."
+            )
+        elif heat and heat.entry.value > LITHIUM_TOO_HOT:
+            yield between(chemistry, heat, f"lithium is not charged above {limit}.")
+
+
+def flooded_inside(s: SetUp) -> Iterator[Note]:
+    """A battery that gives off gas where people sleep."""
+    for m in numbers(s, "second"):
+        chemistry, place = one(s, "second", m, "chemistry"), one(s, "second", m, "place")
+        if chemistry and place and chemistry.entry.value == "flooded" and place.entry.value == "cabin":
+            yield between(
+                chemistry,
+                place,
+                "it gives off hydrogen and acid mist while it charges. Inside, it needs a closed box with a pipe to "
+                "the open air.",
+            )
+
+
+def starter_left_on(s: SetUp) -> Iterator[Note]:
+    """A load that empties the starter battery while the vehicle stands."""
+    capacity = one(s, "starter", 0, "capacity")
+    for n in numbers(s, "load"):
+        battery = one(s, "load", n, "battery")
+        average, rests_on = load_average(s, n)
+        if not capacity or not battery or battery.entry.value != "starter" or any(k.assumed for k in rests_on):
+            continue
+        if average * 24 * STARTER_STANDS > STARTER_SHARE * capacity.entry.value:
+            yield between(
+                battery,
+                capacity,
+                f"this load takes {show(average * 24, 'Ah')} a day, so a vehicle that stands for "
+                f"{show(STARTER_STANDS)} days may not start.",
             )
 
 
 def sun_and_charger(s: SetUp) -> Iterator[Note]:
     """More panel than the charger's solar input takes."""
-    panels = [known[0] for n in numbers(s, "sun") if (known := given(s, "sun", n, "power"))]
-    for n, _ in links(s):
-        limit = given(s, "link", n, "solar_input")
-        if limit and panels and sum(p.entry.value for p in panels) > limit[0].entry.value > 0:
-            yield Note(
-                f"{panels[0].label} ({show(sum(p.entry.value for p in panels), 'W')} in all) is more than "
-                f"{limit[0].label} takes ({limit[0].entry.text}).",
-                (panels[0].place, limit[0].place),
-            )
+    panels = [power for n in numbers(s, "sun") if (power := one(s, "sun", n, "power"))]
+    total = sum(panel.entry.value for panel in panels)
+    for n, _ in links(s, "charger"):
+        limit = one(s, "link", n, "solar_input")
+        if limit and total > limit.entry.value > 0:
+            yield between(panels[0], limit, f"the panels together make {show(total, 'W')}, more than that input takes.")
 
 
 def twenty_four(s: SetUp) -> Iterator[Note]:
-    """A voltage of a 24 V vehicle."""
+    """A voltage of a 24 V vehicle, wherever it stands."""
+    other = ("second", 0, "chemistry")
     for problem in s.problems():
         part, number, name = problem.place
-        this = s.model.part(part).field(name)
-        if getattr(this, "unit", "") != "V":
-            continue
+        own = getattr(s.model.part(part).field(name), "unit", "-")
         try:
             amount, unit = units.parse_number(s.typed(part, number, name))
-            volts = units.convert(amount, unit or "V", "V")
+            volts = units.convert(amount, unit or own, "V")
         except units.UnitsError:
             continue
-        if volts >= TWENTY_FOUR:
-            chemistry = ("second", 0, "chemistry")
+        if abs(volts) >= TWENTY_FOUR:
             yield Note(
-                f"{s.label(problem.place)} ({show(volts, 'V')}) is of a 24 V vehicle, and "
-                f"{s.model.part('second').title.lower()} and all the rest of this book is for 12 V.",
-                (problem.place, chemistry),
+                f"“{s.label(problem.place)}: {show(volts, 'V')}” belongs to a 24 V vehicle; “{s.label(other)}” and all "
+                "else here is for 12 V.",
+                (problem.place, other),
             )
 
 
 RULES: tuple[Callable[[SetUp], Iterator[Note]], ...] = (
-    two_links,
+    no_fuse,
     fuse_above_cable,
     cable_below_link,
     fuse_below_link,
-    profile_and_battery,
+    fuse_above_link,
+    two_links,
     lithium_straight,
+    lithium_in_heat,
+    flooded_inside,
+    profile_and_battery,
+    two_types,
     relay_points,
     smart_alternator,
     alternator_outputs,
+    charger_above_alternator,
     charger_input,
-    lithium_in_heat,
+    starter_left_on,
     sun_and_charger,
     twenty_four,
 )
-"""Every rule there is."""
+"""Every rule there is, the dangerous first."""

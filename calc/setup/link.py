@@ -1,24 +1,25 @@
 """A set-up as a link: short enough to say in one square code, versioned, and checked against damage.
 
-The text after `#set-up=` is a version digit and base64url of: four bytes of CRC-32, then the set-up's JSON, deflated
-with a dictionary of the words that set-ups use. The dictionary is part of the version: it is never changed, only
-followed by another with the next version.
+The text after `#set-up=` is a version digit and base64url of: four bytes of CRC-32 of what follows, then the set-up's
+JSON, deflated with a dictionary of the words that set-ups use. The dictionary is part of the version: it is never
+changed, only followed by another with the next version.
 """
 
 from __future__ import annotations
 
 import base64
+import binascii
 import json
 import zlib
 from functools import cache
 from pkgutil import get_data
 
-from calc.setup.file import LARGEST
+from calc.setup.file import LARGEST, read_json
 from calc.setup.model import MODEL, Model, SetUp, SetUpError, give_out, take_in
 
 VERSION = "1"
-LONGEST = 6000
-"""Characters of a link that are read."""
+LONGEST = 2 * LARGEST
+"""Characters of a link that are read; a usual one has 600, and none that the model allows has more."""
 
 DAMAGED = "This link is damaged: a part of it is missing or changed. Ask for it again."
 NEWER = "This link was made with a newer edition of the book. Fetch the newer edition, then open it."
@@ -35,8 +36,17 @@ def to_link(set_up: SetUp) -> str:
     content = json.dumps(give_out(set_up), ensure_ascii=False, separators=(",", ":")).encode()
     packer = zlib.compressobj(9, zlib.DEFLATED, -15, 9, zlib.Z_DEFAULT_STRATEGY, dictionary())
     packed = packer.compress(content) + packer.flush()
-    check = zlib.crc32(content).to_bytes(4, "big")
-    return VERSION + base64.urlsafe_b64encode(check + packed).decode().rstrip("=")
+    return VERSION + written(checksum(packed) + packed)
+
+
+def checksum(packed: bytes) -> bytes:
+    """Return the four bytes that tell damage."""
+    return zlib.crc32(packed).to_bytes(4, "big")
+
+
+def written(blob: bytes) -> str:
+    """Return bytes as base64url."""
+    return base64.urlsafe_b64encode(blob).decode().rstrip("=")
 
 
 def from_link(text: str, model: Model = MODEL) -> SetUp:
@@ -54,13 +64,13 @@ def from_link(text: str, model: Model = MODEL) -> SetUp:
     if text[:1] != VERSION:
         raise SetUpError(DAMAGED)
     try:
-        blob = base64.b64decode(text[1:] + "=" * (-len(text[1:]) % 4), b"-_", validate=True)
+        blob = base64.urlsafe_b64decode(text[1:] + "=" * (-len(text[1:]) % 4))
+        if checksum(blob[4:]) != blob[:4] or written(blob) != text[1:]:
+            raise SetUpError(DAMAGED)
         unpacker = zlib.decompressobj(-15, dictionary())
         content = unpacker.decompress(blob[4:], LARGEST)
-        whole = unpacker.eof and not unpacker.unused_data and zlib.crc32(content).to_bytes(4, "big") == blob[:4]
-        data = json.loads(content) if whole else None
-    except (ValueError, zlib.error, RecursionError):
+        if unpacker.unused_data or not unpacker.eof:
+            raise SetUpError(DAMAGED)
+        return take_in(read_json(content.decode(), DAMAGED), model)
+    except (UnicodeDecodeError, binascii.Error, zlib.error):
         raise SetUpError(DAMAGED) from None
-    if data is None:
-        raise SetUpError(DAMAGED)
-    return take_in(data, model)

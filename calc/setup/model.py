@@ -11,15 +11,16 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from calc import units
-from calc.fields import UNKNOWN, Entry, Field, FieldError
+from calc.fields import Entry, Field, FieldError, is_blank
 from calc.setup.parts import PARTS, Part
 from calc.sources import cite
 from calc.tables import Table, table
 
-LONGEST_TEXT = 200
-"""Characters that are kept of one entry."""
+LONGEST_TEXT = units.LONGEST_ENTRY
+"""Characters that one entry may have: no field reads a longer one."""
 
 LONGEST_NAME = 40
+"""Characters that a set-up's name may have."""
 
 
 class SetUpError(ValueError):
@@ -74,9 +75,17 @@ class Known:
 
 @dataclass(frozen=True)
 class Problem:
-    """An entry that its field cannot read. It is kept all the same."""
+    """An entry that its field cannot read. It is kept all the same.
+
+    Attributes
+    ----------
+    place : where it stands
+    part : its part as a reader sees it
+    sentence : what its field says
+    """
 
     place: tuple[str, int, str]
+    part: str
     sentence: str
 
 
@@ -161,20 +170,27 @@ class SetUp:
         this = declared.field(name)
         place = (part, number, name)
         text = self.typed(part, number, name)
-        if text and text != UNKNOWN:
+        if not is_blank(text):
             try:
                 return Known(place, self.label(place), text, this.read(text, {}), None)
             except FieldError:
                 pass
         usual = self.model.usual[f"{part}.{name}"]
-        return Known(place, self.label(place), usual.text, this.read(usual.text, {}), usual)
+        return Known(place, self.label(place), usual.text, self.usual(part, name), usual)
+
+    def usual(self, part: str, name: str) -> Entry:
+        """Return what an unknown stands for, as its field reads it."""
+        return self.model.part(part).field(name).read(self.model.usual[f"{part}.{name}"].text, {})
 
     def label(self, place: tuple[str, int, str]) -> str:
         """Return a place as a reader sees it: "Second battery 2, capacity"."""
         part, number, name = place
-        declared = self.model.part(part)
-        which = f" {number + 1}" if declared.many > 1 and self.count(part) > 1 else ""
-        return f"{declared.title}{which}, {declared.field(name).label_in_text}"
+        return f"{self.which(part, number)}, {self.model.part(part).field(name).label_in_text}"
+
+    def which(self, part: str, number: int) -> str:
+        """Return a part as a reader sees it, with its number where there are several: "Second battery 2"."""
+        numbered = self.model.part(part).many > 1 and self.count(part) > 1
+        return self.model.part(part).title + (f" {number + 1}" if numbered else "")
 
     def places(self) -> Iterator[tuple[str, int, str]]:
         """Yield every place that has a meaning here."""
@@ -185,14 +201,20 @@ class SetUp:
                         yield part.key, number, each.name
 
     def changed(self, place: tuple[str, int, str], text: str) -> SetUp:
-        """Return the set-up with another entry at a place, "" to remove it; a part that is not there is added."""
+        """Return the set-up with another entry at a place, "" to remove it; a part that is not there is added.
+
+        Raises
+        ------
+        SetUpError
+            where no file could hold the entry: see `take_in`.
+        """
         part, number, name = place
         several = [dict(one) for one in self.entries.get(part, ())]
         several += [{} for _ in range(number + 1 - len(several))]
-        several[number] = {**several[number], name: text}
-        ordered = {f.name: several[number][f.name] for f in self.model.part(part).fields if several[number].get(f.name)}
-        several[number] = ordered
-        return SetUp(self.name, {**self.entries, part: tuple(several)}, self.model)
+        several[number][name] = text
+        taken = take_in_part(several, self.model.part(part))
+        others = {key: entries for key, entries in self.entries.items() if key != part}
+        return SetUp(self.name, others | ({part: taken} if taken else {}), self.model)
 
     def problems(self) -> list[Problem]:
         """Return every entry that its field cannot read, with the field's sentence."""
@@ -201,10 +223,9 @@ class SetUp:
             for number, one in enumerate(several):
                 for name, text in one.items():
                     try:
-                        if text != UNKNOWN:
-                            self.model.part(part).field(name).read(text, {})
+                        self.model.part(part).field(name).read(text, {})
                     except FieldError as problem:
-                        found.append(Problem((part, number, name), str(problem)))
+                        found.append(Problem((part, number, name), self.which(part, number), str(problem)))
         return found
 
     def missing(self) -> list[Known]:
@@ -213,7 +234,9 @@ class SetUp:
 
 
 def take_in(data: object, model: Model = MODEL) -> SetUp:
-    """Return the set-up that a plain mapping holds: {"name": text, part: {field: text} or [{field: text}, …]}.
+    """Return the set-up that a plain mapping holds: {"name": text, part: {field: text}, part: [{field: text}, …]}.
+
+    A part that a vehicle may have several of is a list, even where there is one.
 
     Raises
     ------
@@ -224,7 +247,7 @@ def take_in(data: object, model: Model = MODEL) -> SetUp:
     if not isinstance(data, dict):
         raise SetUpError("This is not a set-up: it is not a list of parts with their fields.")
     name = data.get("name", "")
-    if not isinstance(name, str) or len(name) > LONGEST_NAME or not printable(name):
+    if not isinstance(name, str) or len(name) > LONGEST_NAME or not units.printable(name):
         raise SetUpError(f"The set-up's name must be plain text of at most {LONGEST_NAME} characters.")
     declared = {part.key: part for part in model.parts}
     entries = {}
@@ -233,29 +256,35 @@ def take_in(data: object, model: Model = MODEL) -> SetUp:
             continue
         if key not in declared:
             raise SetUpError(f"The set-up holds a part “{units.shorten(key)}” that this edition does not know.")
-        several = content if isinstance(content, list) else [content]
-        if len(several) > declared[key].many:
-            raise SetUpError(f"{declared[key].title}: at most {declared[key].many}, and this holds {len(several)}.")
-        entries[key] = tuple(take_in_one(one, declared[key]) for one in several)
+        part = declared[key]
+        if isinstance(content, list) != (part.many > 1):
+            form = "a list, one for each" if part.many > 1 else "one group of fields"
+            raise SetUpError(f"{part.title}: what stands under “{key}” must be {form}.")
+        if taken := take_in_part(content if part.many > 1 else [content], part):
+            entries[key] = taken
     return SetUp(name, entries, model)
+
+
+def take_in_part(several: list, part: Part) -> tuple[dict[str, str], ...]:
+    """Return the entries of all parts of a kind, () where nothing was entered, or raise SetUpError."""
+    if len(several) > part.many:
+        raise SetUpError(f"{part.title}: a set-up holds at most {part.many}, and this would be {len(several)}.")
+    taken = tuple(take_in_one(one, part) for one in several)
+    return taken if part.many > 1 or any(taken) else ()
 
 
 def take_in_one(one: object, part: Part) -> dict[str, str]:
     """Return the entries of one part, or raise SetUpError."""
     if not isinstance(one, dict):
-        raise SetUpError(f"{part.title}: this is not a list of fields.")
+        raise SetUpError(f"{part.title}: this is not a group of fields with their entries.")
     known = {each.name for each in part.fields}
     for name, text in one.items():
         if name not in known:
             raise SetUpError(f"{part.title} holds “{units.shorten(name)}”, a field that this edition does not know.")
-        if not isinstance(text, str) or len(text) > LONGEST_TEXT or not printable(text):
-            raise SetUpError(f"{part.title}, {name}: an entry must be plain text of at most {LONGEST_TEXT} characters.")
+        if not isinstance(text, str) or len(text) > LONGEST_TEXT or not units.printable(text):
+            place = f"{part.title}, {part.field(name).label_in_text}"
+            raise SetUpError(f"{place}: an entry must be plain text of at most {LONGEST_TEXT} characters.")
     return {each.name: one[each.name] for each in part.fields if one.get(each.name)}
-
-
-def printable(text: str) -> bool:
-    """Return whether a text holds nothing but characters that can be shown."""
-    return all(c.isprintable() for c in text)
 
 
 def give_out(set_up: SetUp) -> dict:

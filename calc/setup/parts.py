@@ -95,7 +95,7 @@ ALTERNATOR = Part(
     (
         choice(
             "kind",
-            "Kind of alternator",
+            "Kind",
             "Built since about 2015, or with a sensor on the battery's negative post: likely smart",
             (
                 ("fixed", "Fixed voltage"),
@@ -131,7 +131,7 @@ STARTER = Part(
     "Starter battery",
     "Which battery starts the engine?",
     (
-        open_(CHEMISTRY),
+        open_(CHEMISTRY, label="Type"),
         open_(CAPACITY),
         number("age", "Age", "Since it was new", "3 years", "years", 0, 40),
     ),
@@ -142,7 +142,7 @@ SECOND = Part(
     "Second battery",
     "Which battery do you live from?",
     (
-        open_(CHEMISTRY),
+        open_(CHEMISTRY, label="Type"),
         open_(CAPACITY),
         choice(
             "place",
@@ -156,9 +156,7 @@ SECOND = Part(
             ),
         ),
         number("age", "Age", "Since it was new", "2 years", "years", 0, 40),
-        number(
-            "heat", "Hottest it gets there", "Of the air around it on a hot day", "35 degC", "temperature", -30, 100
-        ),
+        number("heat", "Hottest it gets there", "Of the air around it on a hot day", "35 degC", "temperature", -30, 80),
     ),
     many=3,
     first=("chemistry", "capacity", "place"),
@@ -171,7 +169,7 @@ LINK = Part(
     (
         choice(
             "kind",
-            "Kind of link",
+            "Kind",
             "Follow the thick cable from one to the other and see what it passes through",
             (
                 ("none", "Nothing: charged elsewhere"),
@@ -196,12 +194,12 @@ LINK = Part(
         ),
         choice(
             "profile",
-            "Set for",
+            "Battery it is set for",
             "Its switches or its app say for which battery it charges",
             CHEMISTRY.options,
         ),
-        yes("ignition_sense", "Has an ignition wire", "A thin wire that tells it the engine runs"),
-        yes("temperature_sensor", "Has a battery temperature sensor", "A thin lead with a ring on the battery's post"),
+        yes("ignition_sense", "Ignition wire", "A thin wire that tells it the engine runs"),
+        yes("temperature_sensor", "Battery temperature sensor", "A thin lead with a ring on the battery's post"),
         number(
             "solar_input", "Solar input", "The most sun it takes, if it has an input for it", "200 W", "power", 0, 3000
         ),
@@ -226,8 +224,8 @@ RUN = Part(
     "Cable",
     "How does the cable run? One piece for each stretch of the same cable, from the starter battery on.",
     (
-        open_(LENGTH, label="Length, one way"),
-        open_(SIZE),
+        open_(LENGTH, label="Length one way"),
+        open_(SIZE, label="Size"),
         choice(
             "zone",
             "Where it lies",
@@ -303,9 +301,9 @@ MAINS = Part(
     "Mains charger",
     "Does a charger fed from the mains stay in the vehicle?",
     (
-        yes("fitted", "Is there one", "Fed from a socket at a camp site or at home"),
+        yes("fitted", "Fitted", "Fed from a socket at a camp site or at home"),
         number("rating", "Rated current", "Printed on it", "15 A", "current", 0.5, 200),
-        choice("profile", "Set for", "Its switch says for which battery it charges", CHEMISTRY.options),
+        choice("profile", "Battery it is set for", "Its switch says for which battery it charges", CHEMISTRY.options),
     ),
     first=("fitted",),
     when={"rating": ("fitted", ("yes",)), "profile": ("fitted", ("yes",))},

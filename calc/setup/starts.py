@@ -7,7 +7,7 @@ assumed, and says so.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calc.physics import cable
 from calc.physics.charging import BASE_TEMPERATURE, stage_voltage
@@ -54,11 +54,9 @@ def typed(value: float, unit: str) -> str:
 
 
 def at(part: str, name: str) -> Source:
-    """Return the source of a field that one place of the set-up holds."""
+    """Return the source of a field that one place of the set-up holds, the first of its kind."""
 
-    def source(s: SetUp) -> Start | None:
-        if not s.count(part) or not s.asked(part, 0, name):
-            return None
+    def source(s: SetUp) -> Start:
         known = s.known(part, 0, name)
         return start(known.text, known)
 
@@ -115,17 +113,36 @@ def run_ambient(s: SetUp) -> Start:
     return start(heat.text, heat)
 
 
+def bank(s: SetUp) -> list[Known]:
+    """The capacities of all second batteries: they stand side by side."""
+    return [s.known("second", n, "capacity") for n in range(max(1, s.count("second")))]
+
+
+def bank_capacity(s: SetUp) -> Start:
+    """All second batteries together."""
+    capacities = bank(s)
+    if len(capacities) == 1:
+        return start(capacities[0].text, *capacities)
+    return start(typed(sum(k.entry.value for k in capacities), "Ah"), *capacities)
+
+
 def charging_current(s: SetUp) -> Start:
-    """What flows in the run while it charges: a charger's input, else what the battery takes of itself."""
+    """What flows in the run while it charges: a charger's input, else what the batteries take of themselves."""
     if has_charger(s):
-        limit = s.known("link", 0, "input_limit")
-        rating = s.known("link", 0, "rating")
-        known = rating if limit.assumed and not rating.assumed else limit
-        return start(known.text, known)
-    capacity = s.known("second", 0, "capacity")
+        return charger_input(s)
     taken = assumption("bulk_charge_share")
-    usual = Usual(typed(taken["value"] * capacity.entry.value, "A"), "", "", "", taken["words"], "")
-    return Start(usual.text, (capacity.place,), capacity.label, capacity.usual or usual)
+    text = typed(taken["value"] * sum(k.entry.value for k in bank(s)), "A")
+    rests_on = start(text, *bank(s), *unsure_kind(s))
+    return replace(rests_on, usual=rests_on.usual or Usual(text, "", "", "", taken["words"], ""))
+
+
+def charger_input(s: SetUp) -> Start:
+    """What a charger draws: as its leaflet says, else its rating with the usual losses."""
+    limit, rating = s.known("link", 0, "input_limit"), s.known("link", 0, "rating")
+    if rating.assumed or not limit.assumed:
+        return start(limit.text, limit)
+    losses = s.usual("link", "input_limit").value / s.usual("link", "rating").value
+    return start(typed(rating.entry.value * losses, "A"), rating, limit)
 
 
 def run_resistance(s: SetUp) -> Start:
@@ -140,7 +157,7 @@ def run_resistance(s: SetUp) -> Start:
         per_km = size.entry.value.resistance_per_km
         total += conductors * cable.length_resistance(per_km, length.entry.value, heat.entry.value)
         total += joints.entry.value * assumption("joint_resistance")["value"]
-        rests_on += [length, size, joints]
+        rests_on += [length, size, joints, heat]
     return start(typed(1000 * total, "mohm"), *rests_on)
 
 
@@ -149,11 +166,17 @@ def has_charger(s: SetUp) -> bool:
     return s.known("link", 0, "kind").entry.value == "charger"
 
 
+def unsure_kind(s: SetUp) -> list[Known]:
+    """The kind of link where nobody gave it: what rests on its being no charger rests on it too."""
+    kind = s.known("link", 0, "kind")
+    return [kind] if kind.assumed else []
+
+
 def source_voltage(s: SetUp) -> Start:
     """What charges the second battery: a charger's own voltage, else the alternator's."""
     if not has_charger(s):
         holds = s.known("alternator", 0, "set_point")
-        return start(holds.text, holds)
+        return start(holds.text, holds, *unsure_kind(s))
     profile = s.known("link", 0, "profile")
     chemistry = profile.entry.value
     ends = [stage_voltage(chemistry, f"absorption_{end}", BASE_TEMPERATURE) for end in ("low", "high")]
@@ -173,24 +196,25 @@ def output_resistance(s: SetUp) -> Start | None:
     return None if has_charger(s) else run_resistance(s)
 
 
+def load_average(s: SetUp, n: int) -> tuple[float, list[Known]]:
+    """Return what a load draws as an average over the day [A], and what that rests on."""
+    current, use = s.known("load", n, "current"), s.known("load", n, "use")
+    name, whole = {"timed": ("hours", 24), "duty": ("duty", 100)}.get(use.entry.value, (None, 1))
+    if name is None:
+        return current.entry.value, [current, use]
+    part = s.known("load", n, name)
+    return current.entry.value * part.entry.value / whole, [current, use, part]
+
+
 def usual_load(s: SetUp) -> Start | None:
     """What runs from the second battery, as an average over the day."""
     total, rests_on = 0.0, []
     for n in range(s.count("load")):
-        if s.known("load", n, "battery").entry.value != "second":
-            continue
-        current, use = s.known("load", n, "current"), s.known("load", n, "use")
-        rests_on += [current, use]
-        share = 1.0
-        if use.entry.value == "timed":
-            hours = s.known("load", n, "hours")
-            rests_on.append(hours)
-            share = hours.entry.value / 24
-        elif use.entry.value == "duty":
-            duty = s.known("load", n, "duty")
-            rests_on.append(duty)
-            share = duty.entry.value / 100
-        total += current.entry.value * share
+        battery = s.known("load", n, "battery")
+        if battery.entry.value == "second":
+            average, known = load_average(s, n)
+            total += average
+            rests_on += [*known, battery]
     return start(typed(total, "A"), *rests_on) if rests_on else None
 
 
