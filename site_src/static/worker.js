@@ -6,12 +6,14 @@ const folder = new URL("engine/", import.meta.url).href;
 const BOOK = "/lib/book.zip";
 const START = "from site_src.render import reply; reply";
 
-// Some hosts give the runtime a wrong type, at which it would wait for ever: the type is set here.
+// The runtime would wait for ever for a file that is missing, and at a wrong type, which some hosts give: what is missing
+// ends the start, and the type is set here.
 const fetchAsIs = self.fetch.bind(self);
 self.fetch = async (resource, options) => {
-  const response = await fetchAsIs(resource, options);
-  const wanted = String(resource?.url ?? resource).endsWith(".wasm") && response.ok;
-  return wanted ? new Response(response.body, { headers: { "Content-Type": "application/wasm" } }) : response;
+  if (!String(resource?.url ?? resource).endsWith(".wasm")) return fetchAsIs(resource, options);
+  const response = await fetchAsIs(resource, options).catch(() => Response.error());
+  if (!response.ok) postMessage({ kind: "failed" });
+  return new Response(response.body, { headers: { "Content-Type": "application/wasm" } });
 };
 
 function step(name) { postMessage({ kind: "step", name }); }

@@ -84,7 +84,7 @@ def pages_of(folder: Path) -> list[str]:
 
 def all_pages() -> list[str]:
     """Return the address of every page, saved or not, before anything is built."""
-    return sorted(re.sub(r"index\.html$", "", path) for path in builder.pages())
+    return sorted(re.sub(r"index\.html$", "", path) for path in builder.pages() if path.endswith(".html"))
 
 
 @pytest.fixture

@@ -162,8 +162,8 @@ def test_what_the_page_says_of_its_state_can_be_read(page, url):
     wait_for(page, engine="ready")
     for why in ("unsupported", "download", "changed", "storage"):
         page.evaluate(
-            "(why) => Object.assign(document.documentElement.dataset, { offline: 'unavailable', engine: 'unavailable', why })",
-            why,
+            "(state) => Object.assign(document.documentElement.dataset, state)",
+            {"offline": "unavailable", "engine": "unavailable", "why": why},
         )
         page.evaluate("document.getElementById('update').hidden = false")
         expect(page.locator(f'[data-why="{why}"]:visible')).to_have_count(2)  # the page itself, and its sentence
