@@ -14,6 +14,9 @@ from markupsafe import Markup
 import calc
 from calc.check import Cases, Check
 from calc.physics.cable_sizes import FAMILIES, catalogue
+from calc.setup import demos, file
+from calc.setup.model import LONGEST_NAME, MODEL, Model
+from calc.setup.parts import ASKED
 from calc.sources import SOURCES, cite
 from calc.tables import NAMES, Table, table
 from site_src import guides, icons, runtime, settings
@@ -104,6 +107,7 @@ def pages() -> Files:
     made = {"index.html": home(every_guide), "guides/index.html": guide_list(every_guide)}
     made |= {f"checks/{check.id}/index.html": check_page(check, every_guide) for check in calc.checks().values()}
     made |= {f"guides/{guide.name}/index.html": guide_page(guide) for guide in every_guide}
+    made |= {"set-ups/index.html": set_ups_page(), "set-ups/edit/index.html": set_up_edit_page(), **set_up_files()}
     made |= {
         "sources/index.html": sources_page(),
         "about/index.html": about_page(),
@@ -125,8 +129,7 @@ def page(template: str, root: str, title: str, description: str, **fills) -> byt
         settings=settings,
         page_policy=settings.PAGE_CSP,
         edition=EDITION,
-        has_form="check" in fills,
-        **fills,
+        **{"script": None, **fills},
     )
     return filled.encode()
 
@@ -144,7 +147,8 @@ def home(every_guide: list[guides.Guide]) -> bytes:
             {"path": f"guides/{g.name}/", "title": g.title, "summary": g.summary} for g in every_guide if g.task == key
         ]
         tasks.append({"key": key, "heading": heading, "links": links})
-    return page("home.html", "", "", "", checks=calc.checks().values(), tasks=[t for t in tasks if t["links"]])
+    filled = [task for task in tasks if task["links"]]
+    return page("home.html", "", "", "", checks=calc.checks().values(), tasks=filled, demos=demo_list())
 
 
 def check_page(check: Check, every_guide: list[guides.Guide]) -> bytes:
@@ -155,10 +159,11 @@ def check_page(check: Check, every_guide: list[guides.Guide]) -> bytes:
         "../../",
         check.title,
         f"{check.question} {check.about}",
+        script="form.js",
         check=check,
         example_answer=Markup(answer_html(example)),
         example_working=Markup(working_html(example)),
-        size_groups=[(FAMILIES[family], sizes) for family, sizes in catalogue().items()],
+        size_groups=size_groups(),
         tables=[case_table(check, cases) for cases in check.cases],
         guides=[guide for guide in every_guide if guide.name in check.guides],
     )
@@ -175,6 +180,66 @@ def case_table(check: Check, cases: Cases) -> dict:
         "headings": [heading for heading, _ in cases.columns],
         "rows": [(heading, [cell(row, column) for _, column in cases.columns]) for heading, row in cases.rows],
     }
+
+
+def size_groups() -> list[tuple]:
+    """Return the cable sizes to pick from, by family."""
+    return [(FAMILIES[family], sizes) for family, sizes in catalogue().items()]
+
+
+def demo_list() -> list[dict]:
+    """Return the invented set-ups: the name of the file, what it is called, and its story."""
+    return [{"file": name, "name": demos.demo(name).name, "story": demos.STORIES[name]} for name in demos.NAMES]
+
+
+def usual_texts(model: Model) -> dict[str, str]:
+    """Return what each unknown of a set-up counts as, in words, by "<part>.<field>"."""
+    return {
+        f"{part.key}.{each.name}": each.read(model.usual[f"{part.key}.{each.name}"].text, {}).text
+        for part, each in model.fields()
+    }
+
+
+def usual_ranges(model: Model) -> dict[str, str]:
+    """Return the spread of each unknown in words, " (3 m to 9 m)", or "" for a choice."""
+    found = {}
+    for part, each in model.fields():
+        usual = model.usual[f"{part.key}.{each.name}"]
+        ends = [each.read(text, {}).text for text in (usual.low, usual.high) if text]
+        found[f"{part.key}.{each.name}"] = f" ({' to '.join(ends)})" if ends else ""
+    return found
+
+
+def set_ups_page() -> bytes:
+    """Return the page of all set-ups."""
+    about = "Describe a vehicle once, and every question starts from it."
+    return page("set_ups.html", "../", "Your set-ups", about, script="set-ups.js", demos=demo_list())
+
+
+def set_up_edit_page(model: Model = MODEL) -> bytes:
+    """Return the page on which a vehicle is described, its questions made from the declaration."""
+    known = {part.key: part for part in model.parts}
+    return page(
+        "set_up_edit.html",
+        "../../",
+        "Describe your vehicle",
+        "A few questions a screen; leave open what you do not know.",
+        script="set-up-edit.js",
+        parts=[known[key] for key in ASKED],
+        usuals=model.usual,
+        usual_texts=usual_texts(model),
+        usual_ranges=usual_ranges(model),
+        size_groups=size_groups(),
+        format=file.FORMAT,
+        version=file.VERSION,
+        longest_name=LONGEST_NAME,
+    )
+
+
+def set_up_files() -> Files:
+    """Return the schema of a set-up's file, and the invented ones."""
+    schema = json.dumps(file.schema(), ensure_ascii=False, indent=1).encode()
+    return {"set-ups/schema.json": schema} | {f"set-ups/{name}.json": demos.text(name).encode() for name in demos.NAMES}
 
 
 def guide_list(every_guide: list[guides.Guide]) -> bytes:
@@ -204,9 +269,10 @@ def about_page() -> bytes:
     return page("about.html", "../", "About and keeping it", "")
 
 
-def reference_page() -> bytes:
+def reference_page(model: Model = MODEL) -> bytes:
     """Return the page that lists every field and value, for scripts and contributors."""
-    return page("reference.html", "../", "Reference", "Every field and value.", checks=calc.checks().values())
+    fills = {"checks": calc.checks().values(), "parts": model.parts, "usual_texts": usual_texts(model)}
+    return page("reference.html", "../", "Reference", "Every field and value.", **fills)
 
 
 def missing_page(root: str) -> bytes:

@@ -120,9 +120,7 @@ def of_answer(check: Check, inputs: dict, set_up: SetUp, found: Answer) -> dict:
         "starts": {
             key: {
                 "text": entry.start.text,
-                "note": f"Assumed, as {name} does not say: {entry.text}"
-                if entry.start.assumed
-                else f"From {name}: {entry.text}",
+                "note": f"{'Assumed, not in the set-up' if entry.start.assumed else f'From {name}'}: {entry.text}",
             }
             for key, entry in taken.items()
         },

@@ -2,6 +2,8 @@
 // keeps both. What is said comes from the engine or stands in the page; no wording and no number of the trade is here.
 import { settled } from "./book.js";
 import { Engine } from "./engine.js";
+import { Start } from "./from-set-up.js";
+import { textOf } from "./keep.js";
 
 const LONGEST_LINK_ENTRY = 200; // characters taken of one entry in a link
 const form = document.getElementById("check");
@@ -16,6 +18,8 @@ let typingIn = ""; // the field that is being typed in: its error waits until it
 const refused = new Map(); // entries of a link that a control cannot hold, such as an option that is not there
 const example = { answer: find("answer").innerHTML, working: find("working").innerHTML };
 const startingChoice = Object.fromEntries(fields.map((name) => [name, control(name).value]));
+const standing = { ...startingChoice }; // what stands in a control that the reader has not changed
+const start = new Start(() => { takeStarts({}); toAddress(); ask(); });
 
 // Reading the form
 
@@ -28,7 +32,18 @@ function entry(name) {
 
 function entries() {
   const given = fields.map((name) => [name, entry(name)]);
-  return Object.fromEntries(given.filter(([name, text]) => text !== "" && text !== startingChoice[name]));
+  return Object.fromEntries(given.filter(([name, text]) => text !== "" && text !== standing[name]));
+}
+
+// A list that the reader has not touched shows what the set-up says.
+function takeStarts(texts) {
+  for (const name of fields) {
+    const list = control(name);
+    if (list.tagName !== "SELECT") continue;
+    const untouched = list.value === standing[name];
+    standing[name] = texts[name] ?? startingChoice[name];
+    if (untouched) list.value = standing[name];
+  }
 }
 
 // A unit typed after the number is chosen in the list beside it, so that the two never say different things.
@@ -89,7 +104,12 @@ function show(which, { answer = "", working = "", headline = "", level = "" } = 
 function showReply(reply) {
   const errors = reply.errors ?? {};
   for (const name of fields) showError(name, errors[name]);
-  if (!reply.errors) return show("answer", reply);
+  if (!reply.errors) {
+    start.show(reply, (request) => engine.ask(request));
+    takeStarts(start.texts);
+    toAddress();
+    return show("answer", reply);
+  }
   showMissing(fields.filter((name) => errors[name]));
   return show("missing");
 }
@@ -107,21 +127,33 @@ async function ask() {
   while (changed) {
     changed = false;
     const inputs = entries();
-    if (!Object.keys(inputs).length && !touched.size) show("example", example);
-    else showReply(await engine.ask({ check: form.dataset.check, inputs }));
+    const nothingGiven = !Object.keys(inputs).length && !touched.size && !start.id;
+    if (nothingGiven) show("example", example);
+    else showReply(await engine.ask({ check: form.dataset.check, inputs, set_up: start.text }));
   }
   asking = false;
 }
 
-// The address keeps the form
+// The address keeps the form. With a set-up it holds all that the answer rests on, for a phone that has not that set-up;
+// "from" and "own" say which set-up it was, and which entries are the reader's own, for the phone that has.
 
 function toAddress() {
-  const inputs = new URLSearchParams(entries()).toString();
-  history.replaceState(null, "", inputs ? `#${inputs}` : location.pathname + location.search);
+  const own = entries();
+  const inputs = new URLSearchParams({ ...start.texts, ...own });
+  if (start.id) {
+    inputs.set("from", start.id);
+    inputs.set("own", Object.keys(own).join(" "));
+  }
+  const text = inputs.toString();
+  history.replaceState(null, "", text ? `#${text}` : location.pathname + location.search);
 }
 
 function fromAddress() {
   const given = new URLSearchParams(location.hash.slice(1));
+  const isKeptHere = textOf(given.get("from"));
+  start.use(isKeptHere ? given.get("from") : null);
+  takeStarts({});
+  if (isKeptHere) for (const name of fields) if (!given.get("own")?.split(" ").includes(name)) given.delete(name);
   for (const name of fields) {
     const text = given.get(name)?.slice(0, LONGEST_LINK_ENTRY);
     refused.delete(name);
@@ -193,8 +225,7 @@ find("strip").addEventListener("click", (event) => {
   find("answer-heading").scrollIntoView();
 });
 
-if (keepsForm()) {
-  fromAddress();
-  ask();
-}
+if (keepsForm()) fromAddress();
+else start.useChosen();
+if (keepsForm() || start.id) ask();
 settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));

@@ -1,0 +1,59 @@
+// Keeps set-ups on this device, each under a key of its own as the text of its file, apart from any edition of the book.
+// Every storage failure is met: what cannot be kept is still in the page, and the page says so.
+
+const home = new URL("../../", import.meta.url);
+const PREFIX = `field-book ${home.pathname} set-up `;
+const CHOSEN = `field-book ${home.pathname} chosen`;
+
+function attempt(action, otherwise) {
+  try {
+    return action();
+  } catch {
+    return otherwise;
+  }
+}
+
+// Whether this browser keeps anything at all here.
+export const canKeep = attempt(() => {
+  localStorage.setItem(`${PREFIX}?`, "");
+  localStorage.removeItem(`${PREFIX}?`);
+  return true;
+}, false);
+
+export const newId = () => crypto.randomUUID();
+
+export const nameOf = (text) => attempt(() => String(JSON.parse(text).name || ""), "");
+
+export const textOf = (id) => attempt(() => localStorage.getItem(PREFIX + id), null);
+
+// Every kept set-up, by name.
+export function kept() {
+  const ids = attempt(() => Object.keys(localStorage).filter((key) => key.startsWith(PREFIX)), []);
+  return ids
+    .map((key) => ({ id: key.slice(PREFIX.length), text: textOf(key.slice(PREFIX.length)) }))
+    .filter(({ text }) => text)
+    .map((one) => ({ ...one, name: nameOf(one.text) }))
+    .sort((a, b) => a.name.localeCompare(b.name) || (a.id < b.id ? -1 : 1));
+}
+
+// Returns whether it is kept.
+export const keep = (id, text) => attempt(() => { localStorage.setItem(PREFIX + id, text); return true; }, false);
+
+export const drop = (id) => attempt(() => localStorage.removeItem(PREFIX + id));
+
+export const choose = (id) => attempt(() => { if (id) localStorage.setItem(CHOSEN, id); else localStorage.removeItem(CHOSEN); });
+
+// The set-up that answers start from, or nothing.
+export function chosen() {
+  const id = attempt(() => localStorage.getItem(CHOSEN), null);
+  const text = id && textOf(id);
+  return text ? { id, text, name: nameOf(text) } : null;
+}
+
+// Calls back with the id of a set-up, or nothing, when another tab has changed what is kept.
+export function onOtherTab(call) {
+  addEventListener("storage", ({ key }) => {
+    if (key === null || key === CHOSEN) call();
+    else if (key.startsWith(PREFIX)) call(key.slice(PREFIX.length));
+  });
+}

@@ -1,0 +1,169 @@
+// The page of all set-ups: what is kept, and a look at one, which may have come by link, file or demo. A look never
+// changes what is kept; only "keep" does.
+import { settled } from "./book.js";
+import { Engine } from "./engine.js";
+import * as store from "./keep.js";
+import { showLook, showProblem } from "./look.js";
+
+const engine = new Engine();
+const find = (id) => document.getElementById(id);
+const here = new URL("./", location.href);
+let open = null; // the look that is shown, with the id it is kept under, if it is
+let deleted = null;
+
+async function ask(request) {
+  await settled;
+  return engine.ask(request);
+}
+
+function copyOf(text) {
+  const data = JSON.parse(text);
+  return JSON.stringify({ ...data, name: data.name + find("kept").dataset.copyMark });
+}
+
+// The list of what is kept
+
+function fill(item, { id, text, name }) {
+  const isChosen = store.chosen()?.id === id;
+  if (name) item.querySelector("h3").textContent = name;
+  item.querySelector(".chosen").hidden = !isChosen;
+  item.querySelector('[data-do="choose"]').hidden = isChosen;
+  item.querySelector('[data-do="edit"]').href = `edit/#id=${id}`;
+  item.querySelector("li").dataset.id = id;
+  const actions = {
+    choose: () => { store.choose(id); list(); },
+    open: () => look({ do: "look", set_up: text }, id),
+    copy: () => { store.keep(store.newId(), copyOf(text)); list(); },
+    delete: () => remove(id, text),
+  };
+  for (const [name_, action] of Object.entries(actions)) item.querySelector(`[data-do="${name_}"]`).onclick = action;
+}
+
+function list() {
+  const all = store.kept();
+  find("none-kept").hidden = all.length > 0;
+  find("kept").replaceChildren(...all.map((one) => {
+    const item = find("kept-item").content.cloneNode(true);
+    fill(item, one);
+    return item;
+  }));
+  find("compare").hidden = all.length < 2;
+  for (const side of ["one", "other"]) {
+    const before = find(side).value;
+    find(side).replaceChildren(...all.map(({ id, name }) => new Option(name, id)));
+    if (all.some(({ id }) => id === before)) find(side).value = before;
+    else if (side === "other" && all.length > 1) find(side).selectedIndex = 1;
+  }
+  compare();
+}
+
+function remove(id, text) {
+  deleted = { id, text, chosen: store.chosen()?.id === id };
+  store.drop(id);
+  if (deleted.chosen) store.choose(null);
+  find("undo").hidden = false;
+  list();
+}
+
+function bringBack() {
+  store.keep(deleted.id, deleted.text);
+  if (deleted.chosen) store.choose(deleted.id);
+  find("undo").hidden = true;
+  list();
+}
+
+async function compare() {
+  if (find("compare").hidden) return;
+  const texts = ["one", "other"].map((side) => store.textOf(find(side).value)).filter(Boolean);
+  if (texts.length === 2) find("comparison").innerHTML = (await ask({ do: "compare", set_ups: texts })).table ?? "";
+}
+
+// A look at one
+
+async function look(request, id = null) {
+  const reply = await ask(request);
+  showProblem(reply.error);
+  find("opened").hidden = Boolean(reply.error);
+  if (reply.error) return;
+  open = { ...reply, id };
+  find("opened-name").textContent = reply.name;
+  find("keep").hidden = Boolean(id);
+  find("is-kept").hidden = true;
+  find("code").hidden = true;
+  find("link-text").hidden = true;
+  find("share").hidden = !navigator.share;
+  showLook(reply);
+  find("opened-name").focus();
+  find("opened").scrollIntoView();
+}
+
+function keepOpen() {
+  const id = store.newId();
+  if (!store.keep(id, open.set_up)) {
+    find("store-refused").hidden = false;
+    return;
+  }
+  if (!store.chosen()) store.choose(id);
+  open.id = id;
+  find("keep").hidden = true;
+  find("is-kept").hidden = false;
+  history.replaceState(null, "", here);
+  list();
+}
+
+const address = () => `${here}#set-up=${open.link}`;
+
+async function showCode() {
+  find("code").firstElementChild.innerHTML = (await ask({ do: "code", address: address() })).code;
+  find("code").hidden = false;
+}
+
+async function copyLink() {
+  find("link").value = address();
+  find("link-text").hidden = false;
+  find("link").select();
+  await navigator.clipboard?.writeText(address()).then(() => { find("copied").hidden = false; }, () => {});
+}
+
+function saveFile() {
+  const anchor = document.createElement("a");
+  anchor.href = URL.createObjectURL(new Blob([open.set_up], { type: "application/json" }));
+  anchor.download = `${open.name.replace(/[^\p{L}\p{N}]+/gu, "-")}.json`;
+  anchor.click();
+  setTimeout(() => URL.revokeObjectURL(anchor.href), 10_000);
+}
+
+async function openFile({ target }) {
+  const [file] = target.files;
+  if (file) await look({ do: "look", set_up: await file.text() });
+  target.value = "";
+}
+
+async function fromAddress() {
+  const given = new URLSearchParams(location.hash.slice(1));
+  if (given.has("set-up")) return look({ do: "open", link: given.get("set-up") });
+  if (given.has("demo")) {
+    const demo = document.querySelector(`[data-demo="${CSS.escape(given.get("demo"))}"]`);
+    if (demo) return look({ do: "look", set_up: await (await fetch(new URL(`${demo.dataset.demo}.json`, here))).text() });
+  }
+  const text = given.has("id") && store.textOf(given.get("id"));
+  return text ? look({ do: "look", set_up: text }, given.get("id")) : undefined;
+}
+
+find("keep").onclick = keepOpen;
+find("close").onclick = () => { find("opened").hidden = true; history.replaceState(null, "", here); };
+find("share").onclick = () => navigator.share({ title: open.name, url: address() }).catch(() => {});
+find("copy").onclick = copyLink;
+find("show-code").onclick = showCode;
+find("save-file").onclick = saveFile;
+find("import").onchange = openFile;
+find("undo").querySelector("button").onclick = bringBack;
+find("one").onchange = compare;
+find("other").onchange = compare;
+addEventListener("hashchange", fromAddress);
+store.onOtherTab(list);
+
+find("store-refused").hidden = store.canKeep;
+list();
+fromAddress();
+settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));
