@@ -125,8 +125,7 @@ def fuse_above_cable(s: SetUp) -> Iterator[Note]:
             yield between(
                 fuse,
                 s.known("run", n, "size"),
-                f"this fuse is too large: {may[1]}, and a fuse may be at most one and a half times that (33 CFR "
-                "183.455).",
+                f"this fuse is too large, as {may[1]}. A fuse may be at most one and a half times that (33 CFR 183.455).",
             )
 
 
