@@ -44,6 +44,7 @@ TOO_SMALL = """(least) => {
     return [...document.querySelectorAll("a, button, input, select, summary")]
         .filter((e) => e.checkVisibility({ visibilityProperty: true }) && !e.matches(".skip:not(:focus)"))
         .filter((e) => !inSentence(e))
+        .map((e) => e.closest("label") ?? e)  // a label around a control is tapped with it
         .map((e) => [e.textContent.trim().slice(0, 40) || e.id, e.getBoundingClientRect()])
         .filter(([, box]) => box.width < least - 0.01 || box.height < least - 0.01)
         .map(([name, box]) => `${name}: ${box.width} × ${box.height}`);
