@@ -151,6 +151,8 @@ def reply(arguments: list[str]) -> str:
         return list_checks()
     name, *rest = words
     if name == SET_UP:
+        if len(rest) > 1 and not wants_help:
+            raise calc.InputError({"usage": f"Name one file after {SET_UP}, such as {SET_UP} van.json."})
         return set_up_text(read_set_up(rest[0])) if rest and not wants_help else set_up_help()
     if name not in calc.checks():
         calc.run(name, {})

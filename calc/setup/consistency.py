@@ -9,9 +9,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from calc import units
-from calc.physics import cable
 from calc.setup.model import Known, SetUp
-from calc.setup.starts import load_average
+from calc.setup.starts import air_along, allowed, load_average
 from calc.shared_fields import LEAD_ACID
 from calc.units import show
 
@@ -100,12 +99,9 @@ def carries(s: SetUp, n: int) -> tuple[float, str] | None:
     size = one(s, "run", n, "size")
     if not size:
         return None
-    insulation, zone = (s.known("run", n, name) for name in ("insulation", "zone"))
-    bay = zone.entry.value == "engine_bay"
-    ambient = s.known("vehicle", 0, "engine_bay_heat" if bay else "ambient")
-    may = cable.allowable_current(size.entry.value.copper, insulation.entry.value, ambient.entry.value, bay)
+    insulation, air, may = s.known("run", n, "insulation"), air_along(s, n), allowed(s, n)
     taken_as = f", its insulation taken as {insulation.entry.text}" if insulation.assumed else ""
-    return may, f"that cable may carry {show(may, 'A')} in air of {ambient.entry.text}{taken_as}"
+    return may, f"that cable may carry {show(may, 'A')} in air of {air.entry.text}{taken_as}"
 
 
 def guard(s: SetUp, n: int) -> Known | None:
@@ -125,7 +121,8 @@ def fuse_above_cable(s: SetUp) -> Iterator[Note]:
             yield between(
                 fuse,
                 s.known("run", n, "size"),
-                f"this fuse is too large, as {may[1]}. A fuse may be at most one and a half times that (33 CFR 183.455).",
+                f"this fuse is too large, as {may[1]}. A fuse may be at most one and a half times that (33 CFR "
+                "183.455).",
             )
 
 

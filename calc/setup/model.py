@@ -55,6 +55,7 @@ class Known:
     Attributes
     ----------
     place : part, number and field, such as ("load", 1, "current")
+    part : its part as a reader sees it
     label : the place as a reader sees it
     text : the entry that stands, typed or usual
     entry : what the field made of it
@@ -62,6 +63,7 @@ class Known:
     """
 
     place: tuple[str, int, str]
+    part: str
     label: str
     text: str
     entry: Entry
@@ -172,11 +174,11 @@ class SetUp:
         text = self.typed(part, number, name)
         if not is_blank(text):
             try:
-                return Known(place, self.label(place), text, this.read(text, {}), None)
+                return Known(place, self.which(part, number), self.label(place), text, this.read(text, {}), None)
             except FieldError:
                 pass
         usual = self.model.usual[f"{part}.{name}"]
-        return Known(place, self.label(place), usual.text, self.usual(part, name), usual)
+        return Known(place, self.which(part, number), self.label(place), usual.text, self.usual(part, name), usual)
 
     def usual(self, part: str, name: str) -> Entry:
         """Return what an unknown stands for, as its field reads it."""

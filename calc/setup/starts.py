@@ -6,7 +6,7 @@ assumed, and says so.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from calc.physics import cable
@@ -45,7 +45,15 @@ Source = Callable[[SetUp], Start | None]
 def start(text: str, *known: Known) -> Start:
     """Return a start that rests on some places; the first assumed one marks it."""
     usual = next((k.usual for k in known if k.assumed), None)
-    return Start(text, tuple(k.place for k in known), " and ".join(dict.fromkeys(k.label for k in known)), usual)
+    return Start(text, tuple(dict.fromkeys(k.place for k in known)), together(known), usual)
+
+
+def together(known: Sequence[Known]) -> str:
+    """Return places in words: up to two by their own labels, more by their parts: "Load 1, Load 2 and Load 3"."""
+    labels = list(dict.fromkeys(k.label for k in known))
+    if len(labels) > 2:
+        labels = list(dict.fromkeys(k.part for k in known))
+    return " and ".join(filter(None, (", ".join(labels[:-1]), labels[-1])))
 
 
 def typed(value: float, unit: str) -> str:
@@ -88,10 +96,31 @@ def known_run_size(s: SetUp) -> Start | None:
     return None if found.assumed else found
 
 
+def air_along(s: SetUp, n: int) -> Known:
+    """The hottest air around one piece."""
+    return s.known("vehicle", 0, "engine_bay_heat" if in_bay(s, n) else "ambient")
+
+
+def in_bay(s: SetUp, n: int) -> bool:
+    """Whether a piece lies in the engine bay."""
+    return s.known("run", n, "zone").entry.value == "engine_bay"
+
+
+def allowed(s: SetUp, n: int) -> float:
+    """Return what a piece may carry where it lies [A]."""
+    size, insulation = (s.known("run", n, name).entry.value for name in ("size", "insulation"))
+    return cable.allowable_current(size.copper, insulation, air_along(s, n).entry.value, in_bay(s, n))
+
+
+def weakest(s: SetUp) -> int:
+    """Return the number of the piece that may carry least: it decides what the run may carry."""
+    return min(range(max(1, s.count("run"))), key=lambda n: allowed(s, n))
+
+
 def run_insulation(s: SetUp) -> Start:
-    """The weakest insulation on the run."""
-    weakest = min(pieces(s, "insulation"), key=lambda k: k.entry.value)
-    return start(weakest.text, weakest)
+    """The insulation of the piece that may carry least."""
+    known = s.known("run", weakest(s), "insulation")
+    return start(known.text, known)
 
 
 def run_joints(s: SetUp) -> Start:
@@ -101,15 +130,14 @@ def run_joints(s: SetUp) -> Start:
 
 
 def in_engine_bay(s: SetUp) -> Start:
-    """Whether any piece of the run lies in the engine bay."""
-    zones = pieces(s, "zone")
-    inside = [k for k in zones if k.entry.value == "engine_bay"]
-    return start("yes" if inside else "no", *(inside or zones))
+    """Whether the piece that may carry least lies in the engine bay."""
+    n = weakest(s)
+    return start("yes" if in_bay(s, n) else "no", s.known("run", n, "zone"))
 
 
 def run_ambient(s: SetUp) -> Start:
-    """The hottest air along the run."""
-    heat = s.known("vehicle", 0, "engine_bay_heat" if in_engine_bay(s).text == "yes" else "ambient")
+    """The hottest air around the piece that may carry least."""
+    heat = air_along(s, weakest(s))
     return start(heat.text, heat)
 
 
@@ -142,7 +170,8 @@ def charger_input(s: SetUp) -> Start:
     if rating.assumed or not limit.assumed:
         return start(limit.text, limit)
     losses = s.usual("link", "input_limit").value / s.usual("link", "rating").value
-    return start(typed(rating.entry.value * losses, "A"), rating, limit)
+    _, most = s.model.part("link").field("input_limit").limits
+    return start(typed(min(rating.entry.value * losses, most), "A"), rating, limit)
 
 
 def run_resistance(s: SetUp) -> Start:
@@ -152,8 +181,8 @@ def run_resistance(s: SetUp) -> Start:
     total = assumption("body_return_resistance")["value"] if conductors == 1 else 0.0
     rests_on = [by_body]
     for n in range(max(1, s.count("run"))):
-        length, size, zone, joints = (s.known("run", n, name) for name in ("length", "size", "zone", "joints"))
-        heat = s.known("vehicle", 0, "engine_bay_heat" if zone.entry.value == "engine_bay" else "ambient")
+        length, size, joints = (s.known("run", n, name) for name in ("length", "size", "joints"))
+        heat = air_along(s, n)
         per_km = size.entry.value.resistance_per_km
         total += conductors * cable.length_resistance(per_km, length.entry.value, heat.entry.value)
         total += joints.entry.value * assumption("joint_resistance")["value"]

@@ -279,7 +279,7 @@ def test_usual_values_never_quarrel():
 
 
 def test_the_usual_values_go_together_when_they_are_given():
-    """Typed in, they are a vehicle as it may stand on the road; the usual rating is a charger's, and relays carry more."""
+    """Typed in, they are a vehicle as it may be; the usual rating is a charger's, a relay's is higher."""
     assert not notes(fullest_readable().changed(("link", 0, "rating"), "140 A"))
 
 
