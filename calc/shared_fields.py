@@ -34,6 +34,16 @@ CAPACITY = Number(
     1,
     2000,
 )
+BATTERY_TEMPERATURE = Number(
+    "battery_temperature",
+    "Battery temperature",
+    "Of the battery itself, which follows the air by hours; under the bonnet it can be 50 °C",
+    "25 degC",
+    "35 degC",
+    "temperature",
+    -40,
+    80,
+)
 CURRENT = Number(
     "current",
     "Current",

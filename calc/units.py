@@ -18,7 +18,7 @@ SMALLEST_SHOWN = 1e-9
 """A value nearer to nought than this is shown as nought, where no decimals are set."""
 
 SIGNS = {
-    "degC": "°C", "degF": "°F", "mm2": "mm²", "cm2": "cm²", "ohm": "Ω", "mohm": "mΩ",
+    "degC": "°C", "degF": "°F", "mm2": "mm²", "cm2": "cm²", "m3": "m³", "ohm": "Ω", "mohm": "mΩ",
     "A2s": "A²s", "deg": "°", "year": "years", "percent": "%", "min": "min", "m3/h": "m³/h", "ohm/km": "Ω/km", "-": "",
 }  # fmt: skip
 """How a unit is written for a reader, where that differs from its plain name."""

@@ -10,7 +10,7 @@ from calc.fields import Number
 from calc.physics import charging, lead_acid
 from calc.physics.rest_voltage import voltage_at_rest
 from calc.setup import starts
-from calc.shared_fields import CHEMISTRY, CURRENT
+from calc.shared_fields import BATTERY_TEMPERATURE, CHEMISTRY, CURRENT
 from calc.tables import assumption
 from calc.units import show
 
@@ -373,16 +373,7 @@ CHECK = Check(
     task="vehicle",
     fields=(
         CHEMISTRY,
-        Number(
-            "battery_temperature",
-            "Battery temperature",
-            "Of the battery itself, which follows the air by hours; under the bonnet it can be 50 °C",
-            "25 degC",
-            "35 degC",
-            "temperature",
-            -40,
-            80,
-        ),
+        BATTERY_TEMPERATURE,
         Number(
             "source_voltage",
             "Voltage at the source",

@@ -42,6 +42,9 @@ NAMES = (
     "iso_8820_time_current",
     "fuse_sheet_heat",
     "fuse_sheet_holders",
+    "iec_62485_2",
+    "iec_62485_3",
+    "ventilation",
 )
 """Every table there is; a test compares this with the folder."""
 
