@@ -72,6 +72,39 @@ class Step:
     source: str
 
 
+@dataclass(frozen=True)
+class Line:
+    """A line of a plot: its name, its points as (x, y), and how it is drawn ("solid", "dashed" or "dotted")."""
+
+    name: str
+    points: tuple[tuple[float, float], ...]
+    stroke: str
+
+
+@dataclass(frozen=True)
+class Plot:
+    """A picture of how quantities hang together, on logarithmic axes; the page draws it.
+
+    Attributes
+    ----------
+    title : what it shows
+    x, y : what the axes carry, with their units
+    x_range, y_range : ends of the axes, above 0
+    lines : what is drawn
+    marks : upright lines at an x, each with its name
+    words : the same in a sentence or two, for who cannot see it
+    """
+
+    title: str
+    x: str
+    y: str
+    x_range: tuple[float, float]
+    y_range: tuple[float, float]
+    lines: tuple[Line, ...]
+    marks: tuple[tuple[float, str], ...]
+    words: str
+
+
 class Findings:
     """What a check's compute function fills in, in the order a reader should meet it."""
 
@@ -81,6 +114,8 @@ class Findings:
         self.verdicts: list[Verdict] = []
         self.cautions: list[str] = []
         self.steps: list[Step] = []
+        self.plots: list[Plot] = []
+        self.design: SetUp | None = None
 
     def value(self, key, value, low=None, high=None, text=None):
         """Record a declared value, in its glossary unit; `text` replaces the usual words."""
@@ -227,7 +262,10 @@ class Check:
 
 @dataclass(frozen=True)
 class Answer:
-    """What a check answers: its inputs as read, values, verdicts, cautions and the working."""
+    """What a check answers: its inputs as read, values, verdicts, cautions and the working.
+
+    `plots` and `design` (a set-up with the answer written into it, to be drawn) are there where a check makes them.
+    """
 
     check: str
     inputs: Mapping[str, Entry]
@@ -235,6 +273,8 @@ class Answer:
     verdicts: tuple[Verdict, ...]
     cautions: tuple[str, ...]
     steps: tuple[Step, ...]
+    plots: tuple[Plot, ...] = ()
+    design: SetUp | None = None
 
     @property
     def level(self) -> str:
@@ -274,4 +314,13 @@ def answer(check: Check, inputs: Mapping[str, object], set_up: SetUp | None = No
     found = Findings(check)
     check.compute(Inputs(entries), found)
     values = {o.key: found.values[o.key] for o in check.outputs if o.always or o.key in found.values}
-    return Answer(check.id, entries, values, tuple(found.verdicts), tuple(found.cautions), tuple(found.steps))
+    return Answer(
+        check.id,
+        entries,
+        values,
+        tuple(found.verdicts),
+        tuple(found.cautions),
+        tuple(found.steps),
+        tuple(found.plots),
+        found.design,
+    )

@@ -20,7 +20,7 @@ from calc.setup.parts import ASKED
 from calc.sources import SOURCES, cite
 from calc.tables import NAMES, Table, table
 from site_src import guides, icons, runtime, settings
-from site_src.render import answer_html, working_html
+from site_src.render import answer_html, pictures_html, working_html
 from site_src.templating import rendered
 
 HERE = Path(__file__).parent
@@ -34,11 +34,13 @@ PACKED_ABOVE = 50_000
 ON_THE_PHONE = (
     "__init__.py",
     "drawing.py",
+    "plot.py",
     "render.py",
     "set_up_page.py",
     "templating.py",
     "templates/answer.html",
     "templates/missing_of_answer.html",
+    "templates/pictures.html",
     "templates/set_up_compare.html",
     "templates/set_up_missing.html",
     "templates/set_up_notes.html",
@@ -162,6 +164,7 @@ def check_page(check: Check, every_guide: list[guides.Guide]) -> bytes:
         script="form.js",
         check=check,
         example_answer=Markup(answer_html(example)),
+        example_pictures=Markup(pictures_html(example)),
         example_working=Markup(working_html(example)),
         size_groups=size_groups(),
         tables=[case_table(check, cases) for cases in check.cases],

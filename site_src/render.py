@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from markupsafe import Markup
+
 import calc
 from calc import Answer, door
 from site_src import set_up_page
+from site_src.drawing import description, drawing
+from site_src.plot import svg
 from site_src.templating import LEVEL_WORDS, rendered
 
 
@@ -18,6 +22,13 @@ def working_html(answer: Answer) -> str:
     return rendered("working.html", answer=answer)
 
 
+def pictures_html(answer: Answer) -> str:
+    """Return an answer's plots, and its design drawn."""
+    plots = [(plot.title, Markup(svg(plot, f"plot-{n}")), plot.words) for n, plot in enumerate(answer.plots)]
+    design = (Markup(drawing(answer.design, "design")), description(answer.design)) if answer.design else None
+    return rendered("pictures.html", plots=plots, design=design) if plots or design else ""
+
+
 def headline(answer: Answer) -> str:
     """Return the answer in one line: its first verdict, or the gravest where that one is worse."""
     gravest = next(v for v in answer.verdicts if v.level == answer.level)
@@ -29,6 +40,7 @@ def present(answer: Answer) -> dict[str, str]:
     """Return what the page shows of an answer."""
     return {
         "answer": answer_html(answer),
+        "pictures": pictures_html(answer),
         "working": working_html(answer),
         "headline": headline(answer),
         "level": answer.level,

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from calc import cautions
-from calc.check import Cases, Check, Findings, Inputs, Output
+from calc.check import Cases, Check, Findings, Inputs, Output, Plot
+from calc.checks.envelope import envelope_plot
 from calc.fields import Choice, Number
 from calc.physics import adiabatic, cable, fault, fuse
 from calc.physics.cable_sizes import METRIC, CableSize, catalogue
@@ -196,11 +197,18 @@ def compute(i: Inputs, found: Findings) -> None:
         judge_short(i, run, pick.fuse, found)
         judge_breaking(i, run, pick.fuse, found)
         judge_holder(i, pick.fuse, found)
+        found.plots.append(picture(run, pick.fuse))
     else:
         refuse(i, run, pick, found)
     judge_place(found)
     working(i, run, pick.fuse, found)
     found.caution(cautions.SHORT_CIRCUIT, cautions.FUSE_LAST, cautions.LOCAL_CODE)
+
+
+def picture(run: Run, f: Fuse) -> Plot:
+    """Return the fuse against its cable, with the weakest and the strongest short marked."""
+    faults = {"the weakest short at the far end": run.far_low, "the strongest one at the battery": run.terminals_high}
+    return envelope_plot(f.key, f.rating, f.words, run.size.text, run.factor, run.size.copper, faults)
 
 
 def record(i: Inputs, run: Run, f: Fuse | None, found: Findings) -> None:

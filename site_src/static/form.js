@@ -16,7 +16,7 @@ const unitList = (name) => form.querySelector(`[data-unit-of="${name}"]`);
 const touched = new Set(); // fields that were left once: their errors may be shown
 let typingIn = ""; // the field that is being typed in: its error waits until it is left
 const refused = new Map(); // entries of a link that a control cannot hold, such as an option that is not there
-const example = { answer: find("answer").innerHTML, working: find("working").innerHTML };
+const example = { answer: find("answer").innerHTML, pictures: find("pictures").innerHTML, working: find("working").innerHTML };
 const startingChoice = Object.fromEntries(fields.map((name) => [name, control(name).value]));
 const standing = { ...startingChoice }; // what stands in a control that the reader has not changed
 const start = new Start(() => { takeStarts({}); toAddress(); ask(); });
@@ -88,12 +88,13 @@ function showMissing(names) {
 }
 
 // One of three: the worked example, what is still missing, or the answer.
-function show(which, { answer = "", working = "", headline = "", level = "" } = {}) {
+function show(which, { answer = "", pictures = "", working = "", headline = "", level = "" } = {}) {
   find("story").hidden = which !== "example";
   find("heading-example").hidden = which !== "example";
   find("heading-answer").hidden = which === "example";
   find("waiting").hidden = which !== "missing";
   find("answer").innerHTML = answer;
+  find("pictures").innerHTML = pictures;
   find("working").innerHTML = working;
   find("strip").hidden = which !== "answer";
   find("strip").dataset.level = level;

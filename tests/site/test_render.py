@@ -46,7 +46,7 @@ def test_headline_is_the_gravest_where_one_says_stop():
 @pytest.mark.parametrize("check", calc.checks().values(), ids=lambda check: check.id)
 def test_reply_holds_what_the_page_shows(check):
     reply = json.loads(render.reply(json.dumps({"check": check.id, "inputs": dict(check.example)})))
-    assert set(reply) == {"answer", "working", "headline", "level"}
+    assert set(reply) == {"answer", "pictures", "working", "headline", "level"}
     for key in calc.run(check.id, check.example).values:
         assert f'data-key="{key}"' in reply["answer"]
 
