@@ -15,7 +15,7 @@ import calc
 from calc.check import Cases, Check
 from calc.physics.cable_sizes import FAMILIES, catalogue
 from calc.setup import demos, file
-from calc.setup.model import LONGEST_NAME, MODEL, Model
+from calc.setup.model import LONGEST_NAME, LONGEST_TEXT, MODEL, Model
 from calc.setup.parts import ASKED
 from calc.sources import SOURCES, cite
 from calc.tables import NAMES, Table, table
@@ -216,7 +216,9 @@ def usual_ranges(model: Model) -> dict[str, str]:
 def set_ups_page() -> bytes:
     """Return the page of all set-ups."""
     about = "Describe a vehicle once, and every question starts from it."
-    return page("set_ups.html", "../", "Your set-ups", about, script="set-ups.js", demos=demo_list())
+    return page(
+        "set_ups.html", "../", "Your set-ups", about, script="set-ups.js", demos=demo_list(), longest_name=LONGEST_NAME
+    )
 
 
 def set_up_edit_page(model: Model = MODEL) -> bytes:
@@ -236,6 +238,7 @@ def set_up_edit_page(model: Model = MODEL) -> bytes:
         format=file.FORMAT,
         version=file.VERSION,
         longest_name=LONGEST_NAME,
+        longest_text=LONGEST_TEXT,
     )
 
 

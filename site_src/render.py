@@ -51,7 +51,12 @@ def do_answer(asked: dict) -> dict:
     """Answer a check for its page; with a set-up, say what it started from and what it can be written into."""
     set_up = door.set_up_of(asked)
     check_id, inputs = str(asked["check"]), dict(asked["inputs"])
-    found = calc.run(check_id, inputs, set_up)
+    try:
+        found = calc.run(check_id, inputs, set_up)
+    except calc.InputError as problem:
+        if not set_up:
+            raise
+        return {"errors": problem.errors, "starts": set_up_page.of_form(calc.checks()[check_id], inputs, set_up)}
     if not set_up:
         return present(found)
     return present(found) | set_up_page.of_answer(calc.checks()[check_id], inputs, set_up, found)

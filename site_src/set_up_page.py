@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import replace
 
 import segno
 
 from calc import Answer, Check, units
+from calc.fields import Entry, FieldError, is_blank
 from calc.setup import consistency, file, link, starts
-from calc.setup.model import Known, SetUp
+from calc.setup.model import Known, SetUp, SetUpError
 from calc.setup.telling import telling
 from site_src.drawing import drawing
 from site_src.templating import rendered
@@ -96,17 +100,39 @@ def write(asked: dict) -> dict:
 def code(asked: dict) -> dict:
     """Return an address as a square code, a picture that another phone's camera reads."""
     picture = io.BytesIO()
-    made = segno.make(str(asked["address"]), error="l", micro=False)
+    try:
+        made = segno.make(str(asked["address"]), error="l", micro=False)
+    except segno.DataOverflowError:
+        raise SetUpError("This set-up says more than one square code can hold. Send the link or the file.") from None
     made.save(
         picture, kind="svg", xmldecl=False, nl=False, scale=CODE_SCALE, light="#fff", svgclass="code", omitsize=True
     )
     return {"code": picture.getvalue().decode()}
 
 
+def taken(entries: Mapping[str, Entry], set_up: SetUp) -> dict:
+    """Return what each field took from a set-up: as it would be typed, and the note beside the field."""
+
+    def note(entry: Entry) -> str:
+        return f"{'Assumed, not in the set-up' if entry.start.assumed else f'From {name_of(set_up)}'}: {entry.text}"
+
+    started = {key: entry for key, entry in entries.items() if entry.start}
+    return {key: {"text": entry.start.text, "note": note(entry)} for key, entry in started.items()}
+
+
+def of_form(check: Check, inputs: dict, set_up: SetUp) -> dict:
+    """Return what the fields of a form took from a set-up while others still keep it from being answered."""
+    entries = {}
+    for field in check.fields:
+        if is_blank(inputs.get(field.name)) and (start := check.start(field.name, set_up)):
+            with suppress(FieldError):
+                entries[field.name] = replace(field.read(start.text, entries), start=start)
+    return taken(entries, set_up)
+
+
 def of_answer(check: Check, inputs: dict, set_up: SetUp, found: Answer) -> dict:
     """Return what an answer took from a set-up, what is assumed in it, and what of it can be written back."""
     name = name_of(set_up)
-    taken = {key: entry for key, entry in found.inputs.items() if entry.start}
     gives = []
     for key, (part, field) in check.gives.items():
         value = found.values.get(key)
@@ -117,13 +143,7 @@ def of_answer(check: Check, inputs: dict, set_up: SetUp, found: Answer) -> dict:
                 {"part": part, "field": field, "text": text, "words": f"Put {value.text} into {name} ({place})"}
             )
     return {
-        "starts": {
-            key: {
-                "text": entry.start.text,
-                "note": f"{'Assumed, not in the set-up' if entry.start.assumed else f'From {name}'}: {entry.text}",
-            }
-            for key, entry in taken.items()
-        },
+        "starts": taken(found.inputs, set_up),
         "gives": gives,
         "missing": rendered("missing_of_answer.html", unknown=telling(check, inputs, set_up, found)),
     }

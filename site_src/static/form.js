@@ -103,14 +103,18 @@ function show(which, { answer = "", pictures = "", working = "", headline = "", 
 }
 
 function showReply(reply) {
+  if (reply.error) { // the set-up cannot be used: its sentence is shown, and the check is asked without it
+    start.refuse(reply.error);
+    takeStarts({});
+    changed = true;
+    return undefined;
+  }
   const errors = reply.errors ?? {};
   for (const name of fields) showError(name, errors[name]);
-  if (!reply.errors) {
-    start.show(reply, (request) => engine.ask(request));
-    takeStarts(start.texts);
-    toAddress();
-    return show("answer", reply);
-  }
+  start.show(reply, (request) => engine.ask(request));
+  takeStarts(start.texts);
+  toAddress();
+  if (!reply.errors) return show("answer", reply);
   showMissing(fields.filter((name) => errors[name]));
   return show("missing");
 }
@@ -203,6 +207,7 @@ form.addEventListener("reset", () => setTimeout(() => {
   touched.clear();
   refused.clear();
   for (const name of fields) showError(name, "");
+  Object.assign(standing, startingChoice); // which is what a reset has brought back
   toAddress();
   ask();
 }));

@@ -31,6 +31,7 @@ export class Start {
     list.value = this.id ?? "";
     find("from").hidden = !all.length;
     find("describe").hidden = Boolean(all.length);
+    find("from-error").hidden = true;
     if (!this.#current) this.show({});
   }
 
@@ -46,6 +47,7 @@ export class Start {
     }
     find("unknown").innerHTML = missing;
     find("written").hidden = true;
+    find("not-written").hidden = true;
     find("gives").replaceChildren(...gives.map((give) => {
       const button = document.createElement("button");
       button.type = "button";
@@ -56,10 +58,19 @@ export class Start {
     }));
   }
 
+  // Says why the set-up cannot be used; the check is then asked without it.
+  refuse(sentence) {
+    this.use(null);
+    find("from-error").textContent = sentence;
+    find("from-error").hidden = false;
+  }
+
   async #writeBack({ part, field, text }, write) {
-    const { set_up: changed } = await write({ do: "write", set_up: this.text, part, field, text });
-    if (!store.keep(this.id, changed)) return;
-    this.use(this.id);
-    find("written").hidden = false;
+    const there = store.textOf(this.id) ?? this.text; // another tab may have changed it
+    const { set_up: changed } = await write({ do: "write", set_up: there, part, field, text });
+    const isWritten = Boolean(changed) && store.keep(this.id, changed);
+    if (isWritten) this.use(this.id);
+    find("written").hidden = !isWritten;
+    find("not-written").hidden = isWritten;
   }
 }

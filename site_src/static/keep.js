@@ -20,7 +20,10 @@ export const canKeep = attempt(() => {
   return true;
 }, false);
 
-export const newId = () => crypto.randomUUID();
+export const newId = () => [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+
+// The name of a copy: the mark always fits into what a name may have, and a long name gives way.
+export const copyName = (name, { copyMark, longestName }) => [...name].slice(0, Number(longestName) - copyMark.length).join("") + copyMark;
 
 export const nameOf = (text) => attempt(() => String(JSON.parse(text).name || ""), "");
 

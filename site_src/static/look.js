@@ -11,6 +11,8 @@ export function showLook(look) {
 
 export function showProblem(sentence) {
   const box = find("problem");
+  const isNew = box.firstElementChild.textContent !== (sentence ?? "");
   box.hidden = !sentence;
   box.firstElementChild.textContent = sentence ?? "";
+  if (sentence && isNew) box.scrollIntoView({ block: "center" });
 }

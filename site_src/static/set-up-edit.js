@@ -3,15 +3,18 @@
 import { settled } from "./book.js";
 import { Engine } from "./engine.js";
 import * as store from "./keep.js";
-import { showLook } from "./look.js";
+import { showLook, showProblem } from "./look.js";
 
 const form = document.getElementById("set-up");
 const parts = [...form.querySelectorAll(".part")];
 const engine = new Engine();
 const find = (id) => document.getElementById(id);
 const touched = new Set();
-let id = new URLSearchParams(location.hash.slice(1)).get("id");
+const given = new URLSearchParams(location.hash.slice(1));
+let typingIn = ""; // the field that is being typed in: its error waits until it is left
+let id = given.get("id");
 let lastKept = id && store.textOf(id); // what this page last read or wrote: if it is something else, another tab wrote
+let unkept = false; // whether something was typed that this browser would not keep
 let step = 0;
 
 // Reading and writing the form
@@ -35,9 +38,27 @@ function addOne(part) {
 
 function entriesOf(box, key, number) {
   const names = [...new Set([...box.querySelectorAll("[name]")].map((each) => each.name))];
-  const given = names.map((name) => [name.split(".")[2], control(name).value.trim()]);
-  return Object.fromEntries(given.filter(([, text]) => text));
+  const typed = names.map((name) => [name.split(".")[2], control(name).value.trim() || standing(name)]);
+  return Object.fromEntries(typed.filter(([, text]) => text));
 }
+
+// An entry came with the set-up. One for which there is no button is kept as it is, and its field says what is wrong.
+function put(name, text) {
+  const each = control(name);
+  if (!each) return;
+  touched.add(name);
+  if (each instanceof HTMLInputElement) {
+    each.value = text;
+    return;
+  }
+  const wanted = text.trim().toLowerCase();
+  const meant = (button) => [button.value, ...button.dataset.also.split("|")].includes(wanted);
+  const button = [...each].find(meant);
+  if (button) button.checked = true;
+  else each[0].closest(".choice").dataset.standing = text;
+}
+
+const standing = (name) => control(name)[0]?.closest?.(".choice").dataset.standing ?? "";
 
 function content() {
   const made = { format: form.dataset.format, version: Number(form.dataset.version), name: find("set-up-name").value.trim() };
@@ -61,10 +82,7 @@ function fill(data) {
     const count = Math.max(all.length, 1);
     for (let number = 0; number < count; number += 1) addOne(part);
     all.forEach((one, number) => {
-      for (const [name, text] of Object.entries(one)) {
-        const each = control(`${key}.${number}.${name}`);
-        if (each) each.value = text;
-      }
+      for (const [name, text] of Object.entries(one)) put(`${key}.${number}.${name}`, text);
     });
   }
   showAsked();
@@ -85,21 +103,27 @@ function showAsked() {
 
 function keep() {
   const made = content();
-  if (!store.canKeep) return JSON.stringify(made);
   id ??= store.newId();
-  if (store.textOf(id) !== lastKept && lastKept !== null) { // another tab has written: neither is lost
+  if (lastKept !== null && store.textOf(id) !== lastKept) { // another tab has written: neither is lost
     find("other-tab").hidden = false;
     id = store.newId();
-    made.name += form.dataset.copyMark;
+    lastKept = null;
+    made.name = store.copyName(made.name, form.dataset);
     find("set-up-name").value = made.name;
   }
   const text = JSON.stringify(made);
-  if (store.keep(id, text)) lastKept = text;
-  else find("store-refused").hidden = false;
+  unkept = !store.keep(id, text);
+  find("store-refused").hidden = !unkept;
+  if (unkept) return;
+  lastKept = text;
   if (!store.chosen()) store.choose(id);
-  history.replaceState(null, "", `#id=${id}`);
-  find("done").href = `${find("done").href.split("#")[0]}#id=${id}`;
-  return text;
+  toAddress(`id=${id}`);
+}
+
+// Where what is typed is found again: on this device, or else in the address itself.
+function toAddress(place) {
+  history.replaceState(null, "", `#${place}`);
+  find("done").href = `${find("done").href.split("#")[0]}#${place}`;
 }
 
 // Looking, one question at a time, and of those that wait only the newest
@@ -110,7 +134,7 @@ let changed = false;
 function showErrors(errors) {
   for (const note of form.querySelectorAll(".error")) {
     const name = note.id.slice(0, -"-error".length);
-    const sentence = touched.has(name) ? errors[name] ?? "" : "";
+    const sentence = touched.has(name) && typingIn !== name ? errors[name] ?? "" : "";
     if (note.textContent !== sentence) note.textContent = sentence;
     note.hidden = !sentence;
     const each = control(name);
@@ -128,10 +152,11 @@ async function look() {
   while (changed) {
     changed = false;
     const reply = await engine.ask({ do: "look", set_up: JSON.stringify(content()) });
-    if (!reply.error) {
-      showLook(reply);
-      showErrors(reply.errors);
-    }
+    showProblem(reply.error);
+    if (reply.error) continue;
+    showLook(reply);
+    showErrors(reply.errors);
+    if (unkept) toAddress(`set-up=${reply.link}`);
   }
   asking = false;
 }
@@ -159,15 +184,17 @@ function turn(by) {
 }
 
 form.addEventListener("input", ({ target }) => {
-  if (target.dataset.picks) {
+  if (target.dataset.picks && target.value) {
     control(target.dataset.picks).value = target.value;
     target.value = "";
   }
   if (target.type === "radio") touched.add(target.name);
+  else typingIn = target.name;
   change();
 });
 
 form.addEventListener("focusout", ({ target }) => {
+  typingIn = "";
   if (target.name) touched.add(target.name);
   look();
 });
@@ -189,6 +216,7 @@ form.addEventListener("click", ({ target }) => {
     data[part.dataset.part]?.splice(gone, 1);
     fill(data);
     change();
+    part.querySelector("[data-add]").focus();
   }
 });
 
@@ -197,11 +225,30 @@ find("back").onclick = () => turn(-1);
 find("next").onclick = () => turn(1);
 find("store-refused").hidden = store.canKeep;
 
-try {
-  fill(lastKept ? JSON.parse(lastKept) : {});
-} catch {
-  fill({});
+// A jump within the page must not cost the address; another set-up's address opens that one.
+addEventListener("hashchange", () => {
+  if (location.hash.includes("=")) location.reload();
+  else if (unkept) change();
+  else if (lastKept) toAddress(`id=${id}`);
+});
+
+async function open() {
+  try {
+    fill(lastKept ? JSON.parse(lastKept) : {});
+  } catch {
+    fill({});
+  }
+  go(0);
+  if (lastKept) toAddress(`id=${id}`);
+  else if (given.has("set-up")) {
+    await settled;
+    const reply = await engine.ask({ do: "open", link: given.get("set-up") });
+    showProblem(reply.error);
+    if (reply.error) return;
+    fill(JSON.parse(reply.set_up));
+  }
+  look();
 }
-go(0);
-look();
+
+open();
 settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));

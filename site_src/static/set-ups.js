@@ -5,6 +5,7 @@ import { Engine } from "./engine.js";
 import * as store from "./keep.js";
 import { showLook, showProblem } from "./look.js";
 
+const LARGEST_FILE = 1_000_000; // bytes that are read of a file; the engine says of far fewer that they are too many
 const engine = new Engine();
 const find = (id) => document.getElementById(id);
 const here = new URL("./", location.href);
@@ -18,10 +19,18 @@ async function ask(request) {
 
 function copyOf(text) {
   const data = JSON.parse(text);
-  return JSON.stringify({ ...data, name: data.name + find("kept").dataset.copyMark });
+  return JSON.stringify({ ...data, name: store.copyName(data.name ?? "", find("kept").dataset) });
 }
 
 // The list of what is kept
+
+// Keeps a set-up, and says so where the browser refuses.
+function keep(id, text) {
+  const isKept = store.keep(id, text);
+  find("store-refused").hidden = isKept;
+  if (!isKept) find("store-refused").scrollIntoView({ block: "center" });
+  return isKept;
+}
 
 function fill(item, { id, text, name }) {
   const isChosen = store.chosen()?.id === id;
@@ -33,7 +42,7 @@ function fill(item, { id, text, name }) {
   const actions = {
     choose: () => { store.choose(id); list(); },
     open: () => look({ do: "look", set_up: text }, id),
-    copy: () => { store.keep(store.newId(), copyOf(text)); list(); },
+    copy: () => { keep(store.newId(), copyOf(text)); list(); },
     delete: () => remove(id, text),
   };
   for (const [name_, action] of Object.entries(actions)) item.querySelector(`[data-do="${name_}"]`).onclick = action;
@@ -48,9 +57,10 @@ function list() {
     return item;
   }));
   find("compare").hidden = all.length < 2;
+  const noName = find("kept-item").content.querySelector("h3").textContent;
   for (const side of ["one", "other"]) {
     const before = find(side).value;
-    find(side).replaceChildren(...all.map(({ id, name }) => new Option(name, id)));
+    find(side).replaceChildren(...all.map(({ id, name }) => new Option(name || noName, id)));
     if (all.some(({ id }) => id === before)) find(side).value = before;
     else if (side === "other" && all.length > 1) find(side).selectedIndex = 1;
   }
@@ -61,12 +71,13 @@ function remove(id, text) {
   deleted = { id, text, chosen: store.chosen()?.id === id };
   store.drop(id);
   if (deleted.chosen) store.choose(null);
+  if (open?.id === id) showWhetherKept(null);
   find("undo").hidden = false;
   list();
 }
 
 function bringBack() {
-  store.keep(deleted.id, deleted.text);
+  keep(deleted.id, deleted.text);
   if (deleted.chosen) store.choose(deleted.id);
   find("undo").hidden = true;
   list();
@@ -75,7 +86,10 @@ function bringBack() {
 async function compare() {
   if (find("compare").hidden) return;
   const texts = ["one", "other"].map((side) => store.textOf(find(side).value)).filter(Boolean);
-  if (texts.length === 2) find("comparison").innerHTML = (await ask({ do: "compare", set_ups: texts })).table ?? "";
+  if (texts.length < 2) return;
+  const { table, error } = await ask({ do: "compare", set_ups: texts });
+  if (table) find("comparison").innerHTML = table;
+  else find("comparison").textContent = error;
 }
 
 // A look at one
@@ -85,10 +99,10 @@ async function look(request, id = null) {
   showProblem(reply.error);
   find("opened").hidden = Boolean(reply.error);
   if (reply.error) return;
-  open = { ...reply, id };
+  open = reply;
   find("opened-name").textContent = reply.name;
-  find("keep").hidden = Boolean(id);
-  find("is-kept").hidden = true;
+  showWhetherKept(id);
+  find("copied").hidden = true;
   find("code").hidden = true;
   find("link-text").hidden = true;
   find("share").hidden = !navigator.share;
@@ -97,15 +111,17 @@ async function look(request, id = null) {
   find("opened").scrollIntoView();
 }
 
+function showWhetherKept(id) {
+  open.id = id;
+  find("keep").hidden = Boolean(id);
+  find("is-kept").hidden = true;
+}
+
 function keepOpen() {
   const id = store.newId();
-  if (!store.keep(id, open.set_up)) {
-    find("store-refused").hidden = false;
-    return;
-  }
+  if (!keep(id, open.set_up)) return;
   if (!store.chosen()) store.choose(id);
-  open.id = id;
-  find("keep").hidden = true;
+  showWhetherKept(id);
   find("is-kept").hidden = false;
   history.replaceState(null, "", here);
   list();
@@ -114,8 +130,10 @@ function keepOpen() {
 const address = () => `${here}#set-up=${open.link}`;
 
 async function showCode() {
-  find("code").firstElementChild.innerHTML = (await ask({ do: "code", address: address() })).code;
-  find("code").hidden = false;
+  const { code, error } = await ask({ do: "code", address: address() });
+  showProblem(error);
+  find("code").firstElementChild.innerHTML = code ?? "";
+  find("code").hidden = !code;
 }
 
 async function copyLink() {
@@ -135,7 +153,7 @@ function saveFile() {
 
 async function openFile({ target }) {
   const [file] = target.files;
-  if (file) await look({ do: "look", set_up: await file.text() });
+  if (file) await look({ do: "look", set_up: await file.slice(0, LARGEST_FILE).text() });
   target.value = "";
 }
 
