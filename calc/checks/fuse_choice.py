@@ -41,6 +41,7 @@ class Run:
     rating_high: float
     far_low: float
     far_high: float
+    terminals_low: float
     terminals_usual: float
     terminals_high: float
     factor: float
@@ -108,6 +109,7 @@ def lay(size: CableSize, i: Inputs) -> Run:
         fuse.rating_allowed(allowable),
         fault.weakest(i.chemistry, i.capacity, most),
         fault.strongest(i.chemistry, i.capacity, least),
+        fault.weakest(i.chemistry, i.capacity, 0),
         fault.usual(i.chemistry, i.capacity, 0),
         fault.strongest(i.chemistry, i.capacity, 0),
         adiabatic.insulation_factor(i.insulation),
@@ -207,7 +209,7 @@ def compute(i: Inputs, found: Findings) -> None:
 
 def picture(run: Run, f: Fuse) -> Plot:
     """Return the fuse against its cable, with the weakest and the strongest short marked."""
-    faults = {"the weakest short at the far end": run.far_low, "the strongest one at the battery": run.terminals_high}
+    faults = {"weakest short, far end": run.far_low, "strongest, at the post": run.terminals_high}
     return envelope_plot(f.key, f.rating, f.words, run.size.text, run.factor, run.size.copper, faults)
 
 
@@ -336,7 +338,12 @@ def judge_short(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
 
 
 def judge_breaking(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
-    """Say whether the fuse can break what the battery can drive."""
+    """Say whether the fuse can break what the battery can drive.
+
+    It is a stop where the fuse is certain to be asked for too much: from a lead-acid battery even when it is weak, as
+    the trade fits these very fuses to such batteries (common practice, no source); from a lithium one in its usual
+    state, as there the trade asks for more.
+    """
     can = f.family.breaking_capacity
     if breaks(f, run.terminals_high):
         found.verdict(
@@ -348,7 +355,7 @@ def judge_breaking(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
     why = "A fuse asked to break more than it is made for can burst and go on burning. "
     if i.chemistry == "lfp":
         why += "The battery's own switch may be quicker; do not count on it. "
-    if not breaks(f, run.terminals_usual):
+    if not breaks(f, run.terminals_usual if i.chemistry == "lfp" else run.terminals_low):
         found.verdict(
             "stop",
             f"This battery can drive {show(run.terminals_usual, 'A')} into a short at its terminals, up to "
@@ -358,8 +365,8 @@ def judge_breaking(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
     else:
         found.verdict(
             "caution",
-            f"A new, full battery may drive {show(run.terminals_high, 'A')} into a short at its terminals; "
-            f"a {NAMES[f.key]} is made to break {show(can, 'A')}.",
+            f"This battery may drive {show(run.terminals_usual, 'A')} into a short at its terminals, new and full "
+            f"{show(run.terminals_high, 'A')}; a {NAMES[f.key]} is made to break {show(can, 'A')}.",
             why + stronger(i, run, f),
         )
 
