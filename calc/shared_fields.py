@@ -96,3 +96,21 @@ ENGINE_BAY = yes_no(
     "Through the engine bay",
     "An engine bay counts as at least 50 °C",
 )
+RETURN_PATH = Choice(
+    "return_path",
+    "Way back",
+    "A second cable beside the first, or the vehicle's metal body",
+    "cable",
+    "cable",
+    (("cable", "By cable"), ("body", "By the body")),
+)
+JOINTS = Number(
+    "joints",
+    "Joints in the run",
+    "Crimps, bolts, plugs and fuse holders, there and back",
+    "4",
+    "4",
+    "number",
+    0,
+    100,
+)

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 from calc import cautions
 from calc.check import Cases, Check, Findings, Inputs, Output
-from calc.fields import Choice, Number
+from calc.fields import Number
 from calc.physics import cable
 from calc.physics.cable_sizes import AWG, DIAMETER, METRIC, SAE, CableSize, catalogue
 from calc.setup import starts
-from calc.shared_fields import AMBIENT, CURRENT, ENGINE_BAY, INSULATION, LENGTH, SIZE
+from calc.shared_fields import AMBIENT, CURRENT, ENGINE_BAY, INSULATION, JOINTS, LENGTH, RETURN_PATH, SIZE
 from calc.tables import assumption
 from calc.units import show
 
@@ -227,14 +227,7 @@ CHECK = Check(
     fields=(
         CURRENT,
         LENGTH,
-        Choice(
-            "return_path",
-            "Way back",
-            "A second cable beside the first, or the vehicle's metal body",
-            "cable",
-            "cable",
-            (("cable", "By cable"), ("body", "By the body")),
-        ),
+        RETURN_PATH,
         replace(SIZE, default="", help=SIZE.help + "; leave it blank to have it chosen", unknown="chosen for you"),
         Number(
             "supply",
@@ -261,16 +254,7 @@ CHECK = Check(
         ENGINE_BAY,
         AMBIENT,
         INSULATION,
-        Number(
-            "joints",
-            "Joints in the run",
-            "Crimps, bolts, plugs and fuse holders, there and back",
-            "4",
-            "4",
-            "number",
-            0,
-            100,
-        ),
+        JOINTS,
     ),
     outputs=(
         Output("drop", "voltage_drop", "Lost on the way"),
