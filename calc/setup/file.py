@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 from calc.fields import UNKNOWN, Choice, Field
 from calc.setup.model import LONGEST_NAME, LONGEST_TEXT, MODEL, Model, SetUp, SetUpError, give_out, take_in
@@ -12,6 +13,12 @@ FORMAT = "second-battery-set-up"
 VERSION = 1
 LARGEST = 64_000
 """Characters of a file that are read; a usual set-up has 1 500, and none that the model allows has more."""
+
+
+DEEPEST = 3
+"""Brackets that stand within each other in a set-up. Thousands would end the phone's Python, not only the reading."""
+
+STRING = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"')
 
 
 def to_file(set_up: SetUp) -> str:
@@ -38,7 +45,10 @@ def from_file(text: str, model: Model = MODEL) -> SetUp:
 
 
 def read_json(text: str, damaged: str) -> object:
-    """Return what a JSON text holds, or raise SetUpError with a sentence; a key that stands twice is damage."""
+    """Return what a JSON text holds, or raise SetUpError with a sentence.
+
+    A key that stands twice is damage, and so is a text nested deeper than any set-up.
+    """
 
     def once(pairs: list[tuple[str, object]]) -> dict:
         found = dict(pairs)
@@ -47,9 +57,20 @@ def read_json(text: str, damaged: str) -> object:
         return found
 
     try:
+        if depth(text) > DEEPEST:
+            raise ValueError
         return json.loads(text, object_pairs_hook=once)
-    except (ValueError, RecursionError):
+    except ValueError:
         raise SetUpError(damaged) from None
+
+
+def depth(text: str) -> int:
+    """Return how many brackets stand within each other in a JSON text."""
+    deepest = now = 0
+    for bracket in re.findall(r"[\[\]{}]", STRING.sub("", text)):
+        now += 1 if bracket in "[{" else -1
+        deepest = max(deepest, now)
+    return deepest
 
 
 def check_version(version: object) -> None:

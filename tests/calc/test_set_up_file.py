@@ -65,6 +65,11 @@ def test_a_file_says_what_it_is_first():
     assert text.startswith('{\n "format": "second-battery-set-up",\n "version": 1,\n') and text.endswith("}\n")
 
 
+def test_brackets_within_an_entry_are_text():
+    s = take_in({"load": [{"name": "[[[[{{{{"}, {"name": '[\\"[[[[{'}]})
+    assert from_file(to_file(s)) == s
+
+
 def test_a_part_with_nothing_entered_is_the_same_as_none():
     assert from_file(as_file({"vehicle": {}, "load": [], "mains": {"fitted": ""}})) == EMPTY
     assert from_file(as_file({"load": [{}]})).count("load") == 1
@@ -184,7 +189,8 @@ def test_flipped_bytes_give_a_set_up_or_a_sentence(data):
         ("<html></html>", "damaged"),
         ("[" * 60_000, "damaged"),
         ('{"a":' * 12_000, "damaged"),
-        ("[" * 30_000 + "]" * 30_000, ""),
+        ("[" * 30_000 + "]" * 30_000, "damaged"),
+        ("[[[[]]]]", "damaged"),
         ("9" * 60_000, "damaged"),
         ("-" + "9" * 4000, "not a set-up"),
         ("1e999999", "not a set-up"),
@@ -204,7 +210,7 @@ def test_flipped_bytes_give_a_set_up_or_a_sentence(data):
         (as_file({"name": "\ud800"}), "plain text"),
         (as_file({"sun": [{}] * 5}), "at most 4"),
     ],
-    ids=range(31),
+    ids=range(32),
 )
 def test_what_is_no_set_up_is_refused_in_a_sentence(text, said):
     assert said in refused(text)
