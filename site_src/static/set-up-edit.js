@@ -135,7 +135,10 @@ function showErrors(errors) {
   for (const note of form.querySelectorAll(".error")) {
     const name = note.id.slice(0, -"-error".length);
     const sentence = touched.has(name) && typingIn !== name ? errors[name] ?? "" : "";
-    if (note.textContent !== sentence) note.textContent = sentence;
+    if (note.textContent !== sentence) {
+      note.textContent = sentence;
+      if (sentence && note.closest("details")) note.closest("details").open = true;
+    }
     note.hidden = !sentence;
     const each = control(name);
     if (!(each instanceof HTMLInputElement)) continue;
