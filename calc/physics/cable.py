@@ -150,6 +150,27 @@ def allowable_current(copper: float, insulation: float, ambient: float, engine_b
     return table_current(copper, insulation) * factor
 
 
+def bundle_factor(conductors: float) -> float:
+    """Return by how much lying tied together cuts the allowed current (33 CFR 183.425 Table 5, note 2).
+
+    The source asks for it from 50 V on and sets no limit for bundles below; there it is prudence.
+
+    Parameters
+    ----------
+    conductors : current-carrying ones tied together, 1 or more [-]
+
+    Returns
+    -------
+    factor : 0.4 to 1 [-]
+
+    Examples
+    --------
+    >>> [bundle_factor(n) for n in (2, 3, 6, 24, 25)]
+    [1.0, 0.7, 0.6, 0.5, 0.4]
+    """
+    return min((r["factor"] for r in table("cfr_183_425_bundle").rows if r["conductors"] <= conductors), default=1.0)
+
+
 def conductor_temperature(current: float, base_current: float, insulation: float, ambient: float) -> float:
     """Return how hot a conductor gets in steady state.
 

@@ -16,6 +16,7 @@ from functools import cache
 NAMES = (
     "cfr_183_425_table5",
     "cfr_183_425_engine_space",
+    "cfr_183_425_bundle",
     "iec_60228",
     "astm_b258_sae",
     "trade_diameter_cables",
