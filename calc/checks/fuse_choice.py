@@ -140,6 +140,16 @@ def breaks(f: Fuse, current: float) -> bool:
     return f.family.breaking_capacity >= current
 
 
+def certain_short(chemistry: str, low: float, usual: float) -> float:
+    """Return what a fuse at the battery's posts is certain to be asked to break [A].
+
+    From a lead-acid battery what it drives even when it is weak, as the trade fits these very fuses to such batteries
+    (common practice, no source); from a lithium one what it drives in its usual state, as there the trade asks for
+    more.
+    """
+    return usual if chemistry == "lfp" else low
+
+
 def holder_suffices(f: Fuse, i: Inputs) -> bool:
     """Return whether in-line holders for this kind of fuse carry the load."""
     most = fuse.holder_current(f.key)
@@ -338,12 +348,7 @@ def judge_short(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
 
 
 def judge_breaking(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
-    """Say whether the fuse can break what the battery can drive.
-
-    It is a stop where the fuse is certain to be asked for too much: from a lead-acid battery even when it is weak, as
-    the trade fits these very fuses to such batteries (common practice, no source); from a lithium one in its usual
-    state, as there the trade asks for more.
-    """
+    """Say whether the fuse can break what the battery can drive: a stop where it is certain to be asked for more."""
     can = f.family.breaking_capacity
     if breaks(f, run.terminals_high):
         found.verdict(
@@ -355,7 +360,7 @@ def judge_breaking(i: Inputs, run: Run, f: Fuse, found: Findings) -> None:
     why = "A fuse asked to break more than it is made for can burst and go on burning. "
     if i.chemistry == "lfp":
         why += "The battery's own switch may be quicker; do not count on it. "
-    if not breaks(f, run.terminals_usual if i.chemistry == "lfp" else run.terminals_low):
+    if not breaks(f, certain_short(i.chemistry, run.terminals_low, run.terminals_usual)):
         found.verdict(
             "stop",
             f"This battery can drive {show(run.terminals_usual, 'A')} into a short at its terminals, up to "
