@@ -249,6 +249,7 @@ async function open() {
     showProblem(reply.error);
     if (reply.error) return;
     fill(JSON.parse(reply.set_up));
+    toAddress(`set-up=${reply.link}`);
   }
   look();
 }
