@@ -200,6 +200,7 @@ class Check:
     guides : names of guides that say more
     starts : field name → what of a set-up it starts from, where a set-up can fill it
     gives : value key → part and field of a set-up that the value can be written into
+    gives_run : whether its design's run of cable can be written into a set-up
     """
 
     id: str
@@ -216,6 +217,7 @@ class Check:
     guides: tuple[str, ...] = ()
     starts: Mapping[str, Source] = field(default_factory=dict)
     gives: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    gives_run: bool = False
 
     @property
     def essentials(self) -> int:

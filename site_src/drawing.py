@@ -217,7 +217,7 @@ def seconds(s: SetUp) -> tuple[Item, ...]:
 
 
 def piece(s: SetUp, number: int) -> Iterator[Item]:
-    """The fuse at the start of a piece of cable, unless there is none, and the piece."""
+    """The fuse at the start of a piece of cable, unless there is none; the piece; the fuse at its end, if entered."""
     fuse = s.known("run", number, "fuse")
     if fuse.assumed:
         yield Item("fuse", "fuse", "Fuse?", (), "a fuse (not known)", assumed=True)
@@ -228,6 +228,9 @@ def piece(s: SetUp, number: int) -> Iterator[Item]:
     unsure = assumed(s, "run", number, "length", "size", "zone")
     short = text.replace(" overall diameter", " overall")
     yield Item("run", "piece", short, (zone,), f"{text} {zone}", assumed=unsure)
+    end = s.known("run", number, "end_fuse")
+    if not end.assumed and end.entry.value:
+        yield Item("fuse", "fuse", f"Fuse {end.entry.text}", (), f"a {end.entry.text} fuse")
 
 
 def link(s: SetUp, number: int) -> Item:

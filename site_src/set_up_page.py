@@ -91,10 +91,12 @@ def said(known: Known | None) -> str:
 
 
 def write(asked: dict) -> dict:
-    """Write an answer into a set-up."""
+    """Write an answer into a set-up: one value, or the run of a design."""
+    set_up = file.from_file(str(asked["set_up"]))
+    if "design" in asked:
+        return {"set_up": file.to_file(starts.with_run(set_up, file.from_file(str(asked["design"]))))}
     part, name, text = (str(asked[key]) for key in ("part", "field", "text"))
-    changed = starts.written(file.from_file(str(asked["set_up"])), part, name, text)
-    return {"set_up": file.to_file(changed)}
+    return {"set_up": file.to_file(starts.written(set_up, part, name, text))}
 
 
 def code(asked: dict) -> dict:
@@ -142,6 +144,8 @@ def of_answer(check: Check, inputs: dict, set_up: SetUp, found: Answer) -> dict:
             gives.append(
                 {"part": part, "field": field, "text": text, "words": f"Put {value.text} into {name} ({place})"}
             )
+    if check.gives_run and found.design:
+        gives.append({"design": file.to_file(found.design), "words": f"Put this run into {name}"})
     return {
         "starts": taken(found.inputs, set_up),
         "gives": gives,

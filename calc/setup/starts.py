@@ -141,6 +141,58 @@ def run_ambient(s: SetUp) -> Start:
     return start(heat.text, heat)
 
 
+def last_piece(s: SetUp) -> int | None:
+    """Return the number of the piece behind the link, or None where only one piece is known."""
+    return s.count("run") - 1 if s.count("run") > 1 else None
+
+
+def before_last(s: SetUp) -> range:
+    """Return the numbers of the pieces before the link."""
+    return range(last_piece(s) or 1)
+
+
+def first_length(s: SetUp) -> Start:
+    """The run up to what joins the batteries: all pieces but the last."""
+    lengths = [s.known("run", n, "length") for n in before_last(s)]
+    if len(lengths) == 1:
+        return start(lengths[0].text, *lengths)
+    return start(typed(sum(k.entry.value for k in lengths), "m"), *lengths)
+
+
+def first_zone(s: SetUp) -> Start:
+    """The hottest place that the run passes before the link."""
+    hottest = max(before_last(s), key=lambda n: (air_along(s, n).entry.value, in_bay(s, n)))
+    zone = s.known("run", hottest, "zone")
+    return start(zone.text, zone)
+
+
+def last_length(s: SetUp) -> Start:
+    """From what joins the batteries to the second one: the last piece, or the usual one."""
+    n = last_piece(s)
+    if n is not None:
+        length = s.known("run", n, "length")
+        return start(length.text, length)
+    usual = assumption("last_piece")
+    text = typed(usual["value"], "m")
+    return replace(start(text, s.known("run", 0, "length")), usual=Usual(text, "", "", "", usual["words"], ""))
+
+
+def last_zone(s: SetUp) -> Start:
+    """Where the last piece lies, or where the second battery stands if only one piece is known."""
+    n = last_piece(s)
+    if n is not None:
+        zone = s.known("run", n, "zone")
+        return start(zone.text, zone)
+    place = s.known("second", 0, "place")
+    return start({"load_bed": "under"}.get(place.entry.value, place.entry.value), place)
+
+
+def poorest_insulation(s: SetUp) -> Start:
+    """The lowest insulation rating in the run."""
+    known = min(pieces(s, "insulation"), key=lambda k: k.entry.value)
+    return start(known.text, known)
+
+
 def bank(s: SetUp) -> list[Known]:
     """The capacities of all second batteries: they stand side by side."""
     return [s.known("second", n, "capacity") for n in range(max(1, s.count("second")))]
@@ -212,6 +264,22 @@ def source_voltage(s: SetUp) -> Start:
     return start(typed(sum(ends) / 2, "V"), profile)
 
 
+def link_kind(s: SetUp) -> Start | None:
+    """What joins the batteries, or None where nothing does."""
+    kind = s.known("link", 0, "kind")
+    return None if kind.entry.value == "none" else start(kind.text, kind)
+
+
+def lowest_set_point(s: SetUp) -> Start:
+    """What the alternator holds; where that is not known of a smart one, what it falls to."""
+    holds, kind = s.known("alternator", 0, "set_point"), s.known("alternator", 0, "kind")
+    if not holds.assumed or kind.entry.value != "smart":
+        return start(holds.text, holds)
+    rests = assumption("smart_alternator_rests")
+    text = typed(rests["value"], "V")
+    return replace(start(text, holds, kind), usual=Usual(text, "", "", "", rests["words"], ""))
+
+
 def output_current(s: SetUp) -> Start:
     """What flows into the second battery: a charger's rating, else what the battery takes of itself."""
     if not has_charger(s):
@@ -223,6 +291,17 @@ def output_current(s: SetUp) -> Start:
 def output_resistance(s: SetUp) -> Start | None:
     """The resistance between what charges and the battery; of the cable after a charger nothing is asked."""
     return None if has_charger(s) else run_resistance(s)
+
+
+def charger_rating(s: SetUp) -> Start | None:
+    """The strongest charger there is, by mains or between the batteries; None where there is none."""
+    fitted = s.known("mains", 0, "fitted").entry.value == "yes"
+    found = [(s.known("mains", 0, "rating"), [])] if fitted else []
+    found += [(s.known("link", 0, "rating"), unsure_kind(s))] if has_charger(s) else []
+    if not found:
+        return None
+    rating, unsure = max(found, key=lambda one: one[0].entry.value)
+    return start(rating.text, rating, *unsure)
 
 
 def load_average(s: SetUp, n: int) -> tuple[float, list[Known]]:
@@ -247,6 +326,16 @@ def usual_load(s: SetUp) -> Start | None:
     return start(typed(total, "A"), *rests_on) if rests_on else None
 
 
+def loads_together(s: SetUp) -> Start | None:
+    """What runs from the second battery, all at once, or None where that is next to nothing."""
+    numbers = [n for n in range(s.count("load")) if s.known("load", n, "battery").entry.value == "second"]
+    currents = [s.known("load", n, "current") for n in numbers]
+    total = sum(k.entry.value for k in currents)
+    if total < 0.1:
+        return None
+    return start(typed(total, "A"), *currents, *(s.known("load", n, "battery") for n in numbers))
+
+
 def described(one: Start) -> str:
     """Return a start's text as a reader sees it: 6 mm2 → 6 mm²."""
     number, _, unit = one.text.partition(" ")
@@ -258,4 +347,27 @@ def written(s: SetUp, part: str, name: str, text: str) -> SetUp:
     places = range(max(1, s.count(part))) if name == "size" else range(1)
     for number in places:
         s = s.changed((part, number, name), text)
+    return s
+
+
+def with_run(s: SetUp, design: SetUp) -> SetUp:
+    """Return the set-up with a design's run of cable written into it.
+
+    A design has two pieces: one up to the link, one behind it. Sizes and fuses go into the pieces that there are; where
+    there are fewer than two, lengths and places too. All pieces before the last are taken as one, with one fuse.
+    """
+    first, last = design.entries["run"]
+    count = s.count("run")
+    if count < 2:
+        own = dict(s.entries["run"][0]) if count else {}
+        fitted = ({**first, **own, **{k: first[k] for k in ("size", "fuse")}}, last)
+        for n, one in enumerate(fitted):
+            for name, text in one.items():
+                s = s.changed(("run", n, name), text)
+        return s
+    for n in range(count):
+        of = last if n == count - 1 else first
+        s = s.changed(("run", n, "size"), of["size"])
+        s = s.changed(("run", n, "fuse"), first["fuse"] if n == 0 else "0 A")
+        s = s.changed(("run", n, "end_fuse"), last["end_fuse"] if n == count - 1 else "")
     return s

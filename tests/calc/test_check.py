@@ -60,7 +60,7 @@ def test_a_check_is_declared_whole(check):
     assert check.cases and check.guides
     for names in ([f.name for f in check.fields], [o.key for o in check.outputs]):
         assert len(set(names)) == len(names)
-        assert all(re.fullmatch(r"[a-z]+(_[a-z]+)*", name) for name in names)
+        assert all(re.fullmatch(r"[a-z]+(_[a-z0-9]+)*", name) for name in names)
     assert set(check.example) <= {f.name for f in check.fields}
     assert len({f.label for f in check.fields}) == len(check.fields)
     for output in check.outputs:
