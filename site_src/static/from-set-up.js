@@ -65,9 +65,10 @@ export class Start {
     find("from-error").hidden = false;
   }
 
-  async #writeBack({ part, field, text }, write) {
+  // `give` says what is written: one value and its place, or a whole run.
+  async #writeBack(give, write) {
     const there = store.textOf(this.id) ?? this.text; // another tab may have changed it
-    const { set_up: changed } = await write({ do: "write", set_up: there, part, field, text });
+    const { set_up: changed } = await write({ do: "write", set_up: there, ...give });
     const isWritten = Boolean(changed) && store.keep(this.id, changed);
     if (isWritten) this.use(this.id);
     find("written").hidden = !isWritten;
