@@ -33,6 +33,7 @@ export class Start {
     find("describe").hidden = Boolean(all.length);
     find("from-error").hidden = true;
     if (!this.#current) this.show({});
+    else for (const note of document.querySelectorAll(".start")) note.hidden = false; // room for what comes: nothing jumps
   }
 
   useChosen() { this.use(store.chosen()?.id ?? null); }

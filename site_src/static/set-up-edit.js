@@ -242,6 +242,8 @@ async function open() {
     fill({});
   }
   go(0);
+  form.hidden = false;
+  find("seen").hidden = false;
   if (lastKept) toAddress(`id=${id}`);
   else if (given.has("set-up")) {
     await settled;

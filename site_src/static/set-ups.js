@@ -183,5 +183,6 @@ store.onOtherTab(list);
 
 find("store-refused").hidden = store.canKeep;
 list();
+find("all").hidden = false;
 fromAddress();
 settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));

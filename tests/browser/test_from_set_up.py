@@ -16,6 +16,7 @@ from calc.setup.telling import telling
 from tests.browser.conftest import CHECKS, fill, wait_for
 from tests.browser.set_ups import DEMOS, VAN, clear, expect_told, keep, kept, look_at, told
 from tests.browser.test_look import look, open_all
+from tests.browser.test_steady import MOST_SHIFT, WATCH, shift
 
 CHECK = "cable-drop"
 STARTED = tuple(check.id for check in calc.checks().values() if check.starts)
@@ -272,3 +273,14 @@ def test_a_check_from_a_set_up_can_be_read_and_tapped(page, url, check):
     wait_for(page, engine="ready")
     open_all(page)
     assert look(page) == {}
+
+
+@pytest.mark.parametrize("path", [f"checks/{CHECK}/", "set-ups/edit/#id=0", "set-ups/edit/", "set-ups/"])
+def test_nothing_jumps_when_the_set_up_arrives(page, url, path):
+    keep(page, url, VAN)
+    page.add_init_script(WATCH)
+    page.goto(url + path)
+    wait_for(page, engine="ready")
+    if path != "set-ups/":
+        expect(page.locator("#heading-answer, #drawing svg").first).to_be_visible()
+    assert shift(page) <= MOST_SHIFT
