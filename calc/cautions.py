@@ -6,7 +6,10 @@ SHORT_CIRCUIT = (
 )
 FUSE_LAST = "Fit the fuses last, when every joint is made and checked."
 GAS = "Lead-acid batteries give off hydrogen, most while charging: no flame, no sparks, and air through the box."
-BATTERY_HELD = "A loose battery is a heavy missile: hold it to the vehicle's structure so that a crash or a roll-over cannot move it."
+BATTERY_HELD = (
+    "A loose battery kills in a crash: hold it to the vehicle's structure so that neither a crash nor a roll-over "
+    "moves it."
+)
 ACID = "Battery acid burns skin and eyes: wear goggles, and rinse at once with plenty of water."
 LAST_CLAMP = "The last clamp sparks: put it on bare metal away from both batteries, and take it off first."
 EXHAUST = "Exhaust gas kills: run an engine or generator only in the open, and where nobody sleeps downwind."

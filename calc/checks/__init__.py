@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from calc.checks.battery_box import CHECK as BATTERY_BOX
 from calc.checks.cable_drop import CHECK as CABLE_DROP
 from calc.checks.charge_voltage import CHECK as CHARGE_VOLTAGE
 from calc.checks.fuse_choice import CHECK as FUSE_CHOICE
 from calc.checks.resting_voltage import CHECK as RESTING_VOLTAGE
 
-CHECKS = {check.id: check for check in (RESTING_VOLTAGE, CABLE_DROP, FUSE_CHOICE, CHARGE_VOLTAGE)}
+CHECKS = {check.id: check for check in (RESTING_VOLTAGE, CABLE_DROP, FUSE_CHOICE, CHARGE_VOLTAGE, BATTERY_BOX)}
