@@ -6,6 +6,19 @@ from calc.checks.battery_box import CHECK as BATTERY_BOX
 from calc.checks.cable_drop import CHECK as CABLE_DROP
 from calc.checks.charge_voltage import CHECK as CHARGE_VOLTAGE
 from calc.checks.fuse_choice import CHECK as FUSE_CHOICE
+from calc.checks.relay_settings import CHECK as RELAY_SETTINGS
 from calc.checks.resting_voltage import CHECK as RESTING_VOLTAGE
+from calc.checks.wiring_run import CHECK as WIRING_RUN
 
-CHECKS = {check.id: check for check in (RESTING_VOLTAGE, CABLE_DROP, FUSE_CHOICE, CHARGE_VOLTAGE, BATTERY_BOX)}
+CHECKS = {
+    check.id: check
+    for check in (
+        RESTING_VOLTAGE,
+        CABLE_DROP,
+        FUSE_CHOICE,
+        CHARGE_VOLTAGE,
+        WIRING_RUN,
+        RELAY_SETTINGS,
+        BATTERY_BOX,
+    )
+}
