@@ -266,13 +266,14 @@ def serve(options: argparse.Namespace) -> int:
 
 
 def test(options: argparse.Namespace) -> int:
-    """Runs the tests; each builds what it needs."""
+    """Runs the tests, on every core, a file on one of them; each builds what it needs."""
     install("build")
     install("test")
     from tests.browser.find_browser import find_browser
 
     os.environ["FIELDBOOK_CHROMIUM"] = find_browser(say)
-    return subprocess.call([sys.executable, "-m", "pytest", *options.pytest], cwd=ROOT)
+    spread = ["-n", "auto", "--dist", "loadfile"]
+    return subprocess.call([sys.executable, "-m", "pytest", *spread, *options.pytest], cwd=ROOT)
 
 
 def read_command(arguments: list[str]) -> argparse.Namespace:
