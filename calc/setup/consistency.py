@@ -115,8 +115,10 @@ def guard(s: SetUp, n: int) -> Known | None:
 
 def fuse_above_cable(s: SetUp) -> Iterator[Note]:
     """A fuse that lets its cable burn."""
-    for n in numbers(s, "run"):
-        fuse, may = guard(s, n), carries(s, n)
+    fuses = [(n, guard(s, n)) for n in numbers(s, "run")]
+    fuses += [(n, one(s, "run", n, "end_fuse")) for n in numbers(s, "run")]
+    for n, fuse in fuses:
+        may = carries(s, n)
         if fuse and may and fuse.entry.value > LEGAL_FUSE * may[0]:
             yield between(
                 fuse,
@@ -136,6 +138,20 @@ def no_fuse(s: SetUp) -> Iterator[Note]:
             other,
             "a cable that starts at a battery with no fuse burns in a short, and the vehicle with it. Fit a fuse at "
             "the battery.",
+        )
+
+
+def no_end_fuse(s: SetUp) -> Iterator[Note]:
+    """A cable that ends at a second battery with no fuse there."""
+    last = s.count("run") - 1
+    fuse = one(s, "run", last, "end_fuse") if last >= 0 else None
+    kind = next((kind for _, kind in links(s, *JOINING)), None)
+    if fuse and kind and fuse.entry.value == 0:
+        yield between(
+            fuse,
+            kind,
+            "the second battery feeds this cable too, and in a short it burns from that side. Fit a fuse at each "
+            "battery.",
         )
 
 
@@ -354,6 +370,7 @@ def twenty_four(s: SetUp) -> Iterator[Note]:
 
 RULES: tuple[Callable[[SetUp], Iterator[Note]], ...] = (
     no_fuse,
+    no_end_fuse,
     fuse_above_cable,
     cable_below_link,
     fuse_below_link,

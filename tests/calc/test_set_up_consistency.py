@@ -42,7 +42,20 @@ CASES = {
         (run({"fuse": "0 A", "size": "16 mm2"}), (("run", 0, "fuse"), ("run", 0, "size")), ("run", 0, "fuse", "40 A")),
         (run({"fuse": "0"}) | relay(), (("run", 0, "fuse"), ("link", 0, "kind")), ("link", 0, "kind", "none")),
     ],
+    "no_end_fuse": [
+        (
+            run({"end_fuse": "0 A"}) | relay(),
+            (("run", 0, "end_fuse"), ("link", 0, "kind")),
+            ("link", 0, "kind", "none"),
+        ),
+        (
+            run({}, {"end_fuse": "0"}) | charger(),
+            (("run", 1, "end_fuse"), ("link", 0, "kind")),
+            ("run", 1, "end_fuse", "40 A"),
+        ),
+    ],
     "fuse_above_cable": [
+        (run({**THIN, "end_fuse": "80 A"}), (("run", 0, "end_fuse"), ("run", 0, "size")), ("run", 0, "size", "35 mm2")),
         (run({**THIN, "fuse": "80 A"}), (("run", 0, "fuse"), ("run", 0, "size")), ("run", 0, "fuse", "30 A")),
         (
             run({"size": "35 mm2", "fuse": "80 A"}, {**THIN, "fuse": "0 A"}),
