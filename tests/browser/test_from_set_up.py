@@ -167,6 +167,18 @@ def test_an_answer_is_written_back_and_the_next_one_uses_it(page, url, tmp_path)
     expect_told(page, told(CHECK, {}, tmp_path / "van.json"))
 
 
+def test_a_whole_run_is_written_back(page, url):
+    keep(page, url, VAN)
+    open_check(page, url, "wiring-run")
+    button = page.locator("#gives button")
+    expect(button).to_have_text("Put this run into Van")
+    button.click()
+    expect(page.locator("#written")).to_be_visible()
+    run = kept(page)["0"]["run"]
+    assert len(run) == 2 and run[0]["length"] == "6.2 m" and run[1]["end_fuse"]
+    assert page.locator("#pictures svg").count() == 3
+
+
 def test_writing_back_keeps_what_another_tab_wrote(page, url):
     keep(page, url, VAN)
     open_check(page, url)

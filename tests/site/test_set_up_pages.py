@@ -183,5 +183,20 @@ def test_what_an_answer_gives_can_be_written_back():
     assert answer(calc.checks()["cable-drop"], {}, written).inputs["size"].value.area == before
 
 
+def test_a_whole_run_can_be_written_back():
+    van = demos.demo("island_van")
+    said = ask(check="wiring-run", inputs={}, set_up=file.to_file(van))
+    [give] = said["gives"]
+    assert give["words"] == "Put this run into Island van (invented)"
+    written = file.from_file(ask(do="write", set_up=file.to_file(van), **give)["set_up"])
+    found = answer(calc.checks()["wiring-run"], {}, van)
+    sizes = [one["size"].split()[0] for one in written.entries["run"]]
+    first, last = (f"{found.values[key].value:g}" for key in ("size_1", "size_2"))
+    assert sizes == [first, first, last]
+    assert written.entries["run"][-1]["end_fuse"] == f"{found.values['fuse_2'].value:g} A"
+    others = [{key: part for key, part in s.entries.items() if key != "run"} for s in (van, written)]
+    assert others[0] == others[1]
+
+
 def test_a_comparison_of_names_with_markup_is_text():
     assert "<b>" not in rendered("set_up_compare.html", names=["<b>", "x"], lines=[("<b>", ["<b>", "<b>"])])
