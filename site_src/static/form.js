@@ -184,7 +184,10 @@ form.addEventListener("input", ({ target }) => {
     target.value = "";
   }
   if (target.tagName === "SELECT") touched.add(name);
-  else typingIn = name;
+  else {
+    typingIn = name;
+    showError(name, "");
+  }
   if (!target.dataset.unitOf) refused.delete(name);
   toAddress();
   ask();
