@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from calc import units
 from calc.errors import InputError
-from calc.fields import Entry, Field, FieldError, is_blank
+from calc.fields import Entry, Field, FieldError, Start, is_blank
 from calc.glossary import Quantity, quantity
 from calc.sources import cite
 
 if TYPE_CHECKING:
     from calc.setup.model import SetUp
-    from calc.setup.starts import Source, Start
+    from calc.setup.starts import Source
 
 LEVELS = ("ok", "caution", "stop")
 """How a verdict weighs: go on, think, do not."""

@@ -9,15 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from calc import units
 from calc.glossary import Quantity, quantity
 from calc.physics import cable_sizes
-
-if TYPE_CHECKING:
-    from calc.setup.starts import Start
-
 
 UNKNOWN = "?"
 """An entry that says: I do not know. It means the same as a blank one."""
@@ -30,6 +26,50 @@ class FieldError(ValueError):
 def is_blank(given: object) -> bool:
     """Return whether an entry says nothing: left out, empty, or “?”."""
     return given is None or units.tidy(given) in ("", UNKNOWN)
+
+
+@dataclass(frozen=True)
+class Usual:
+    """What an unknown stands for.
+
+    Attributes
+    ----------
+    text : the usual value, as it is typed
+    low, high : the spread to expect, as typed; "" for a choice
+    source : as a reader sees it
+    words : why this is usual
+    find : how to find the true one out
+    """
+
+    text: str
+    low: str
+    high: str
+    source: str
+    words: str
+    find: str
+
+
+@dataclass(frozen=True)
+class Start:
+    """What a field starts from.
+
+    Attributes
+    ----------
+    text : as it would be typed into the field
+    places : where in the set-up it comes from
+    label : the same for a reader
+    usual : what it rests on where that is assumed; None where all of it was given
+    """
+
+    text: str
+    places: tuple[tuple[str, int, str], ...]
+    label: str
+    usual: Usual | None
+
+    @property
+    def assumed(self) -> bool:
+        """Whether something it rests on was not given."""
+        return self.usual is not None
 
 
 @dataclass(frozen=True)

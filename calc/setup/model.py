@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from calc import units
-from calc.fields import Entry, Field, FieldError, is_blank
+from calc.fields import Entry, Field, FieldError, Usual, is_blank
 from calc.setup.parts import PARTS, Part
 from calc.sources import cite
 from calc.tables import Table, table
@@ -25,27 +25,6 @@ LONGEST_NAME = 40
 
 class SetUpError(ValueError):
     """A set-up that cannot be taken in; its text is the sentence for the reader."""
-
-
-@dataclass(frozen=True)
-class Usual:
-    """What an unknown stands for.
-
-    Attributes
-    ----------
-    text : the usual value, as it is typed
-    low, high : the spread to expect, as typed; "" for a choice
-    source : as a reader sees it
-    words : why this is usual
-    find : how to find the true one out
-    """
-
-    text: str
-    low: str
-    high: str
-    source: str
-    words: str
-    find: str
 
 
 @dataclass(frozen=True)

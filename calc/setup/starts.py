@@ -7,37 +7,14 @@ assumed, and says so.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from calc.fields import Start, Usual
 from calc.physics import cable
 from calc.physics.charging import BASE_TEMPERATURE, stage_voltage
-from calc.setup.model import Known, SetUp, Usual
+from calc.setup.model import Known, SetUp
 from calc.tables import assumption
 from calc.units import sign
-
-
-@dataclass(frozen=True)
-class Start:
-    """What a field starts from.
-
-    Attributes
-    ----------
-    text : as it would be typed into the field
-    places : where in the set-up it comes from
-    label : the same for a reader
-    usual : what it rests on where that is assumed; None where all of it was given
-    """
-
-    text: str
-    places: tuple[tuple[str, int, str], ...]
-    label: str
-    usual: Usual | None
-
-    @property
-    def assumed(self) -> bool:
-        """Whether something it rests on was not given."""
-        return self.usual is not None
-
 
 Source = Callable[[SetUp], Start | None]
 
