@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -53,11 +53,10 @@ SPLIT = "or lay two runs side by side, each with its own fuses and half the curr
 
 @dataclass(frozen=True)
 class Part:
-    """A task with what belongs to it: the numbers of its pieces and of its fuses, counted from 0."""
+    """A task with what belongs to it: the numbers of its pieces, counted from 0, which their fuses have too."""
 
     task: Task
     pieces: tuple[int, ...]
-    fuses: tuple[int, ...]
     best: tuple[int, ...] | None
 
     @property
@@ -156,59 +155,56 @@ def inrush(i: Inputs) -> float:
 def parts(i: Inputs) -> list[Part]:
     """Return the tasks of the run, each with its smallest sizes."""
     first, last = piece(i, i.length_1, i.zone_1), piece(i, i.length_2, i.zone_2)
-    to_loads = piece(i, i.load_length, "cabin")
-    rungs = [ladder(i.family, i.metal, p) for p in (first, last, to_loads)]
-    starter, second = (i.starter_chemistry, i.starter_capacity), (i.chemistry, i.capacity)
-    joints_there = assumption("joints_in_run")
-    if i.link == CHARGER:
-        half = i.joints / 2
-        power = output_voltage(i) * i.current / assumption("charger_efficiency")["value"]
-        usual, worst = (resists(i, half, end) for end in ("value", "high"))
-        tasks = [
-            (
-                Task(
-                    Feed(i.source_voltage, usual, power=power),
-                    rungs[:1],
-                    i.allowed_drop,
-                    lambda amps: (guard(amps, first.air, 0.0, 0.0, *starter, worst),),
-                ),
-                (0,),
-                (0,),
-            ),
-            (
-                Task(
-                    Feed(output_voltage(i), usual, i.current),
-                    rungs[1:2],
-                    i.allowed_drop,
-                    lambda amps: (guard(amps, last.air, 0.0, 0.0, *second, worst),),
-                ),
-                (1,),
-                (1,),
-            ),
-        ]
-    else:
-        contact = CONTACT.get(i.link)
-        worst = resists(i, i.joints, "high", contact)
-        surge = inrush(i), assumption("straight_inrush_time")["value"]
-        both = tuple(
-            guard(i.current, air, *surge, *battery, worst)
-            for air, battery in ((first.air, starter), (last.air, second))
-        )
-        feed = Feed(i.source_voltage, resists(i, i.joints, "value", contact), i.current)
-        tasks = [(Task(feed, rungs[:2], i.allowed_drop, lambda amps: both), (0, 1), (0, 1))]
+    between = with_charger(i, first, last) if i.link == CHARGER else [straight(i, first, last)]
+    tasks = [*between, to_loads(i, last.air)]
+    numbers = [(0,), (1,), (2,)] if i.link == CHARGER else [(0, 1), (2,)]
+    return [Part(task, which, task.best()) for task, which in zip(tasks, numbers, strict=True)]
+
+
+def with_charger(i: Inputs, first: Piece, last: Piece) -> list[Task]:
+    """Return the tasks on both sides of a charger: it asks for a power, and gives its current at its own voltage."""
+    usual, worst = (resists(i, i.joints / 2, end) for end in ("value", "high"))
+    power = output_voltage(i) * i.current / assumption("charger_efficiency")["value"]
+    feeds = Feed(i.source_voltage, usual, power=power), Feed(output_voltage(i), usual, i.current)
+    batteries = (i.starter_chemistry, i.starter_capacity), (i.chemistry, i.capacity)
+
+    def guarded(air: float, battery: tuple[str, float]) -> Callable[[float], tuple[Guard, ...]]:
+        return lambda amps: (guard(amps, air, 0.0, 0.0, *battery, worst),)
+
+    return [
+        Task(feed, [ladder(i.family, i.metal, p)], i.allowed_drop, guarded(p.air, battery))
+        for feed, p, battery in zip(feeds, (first, last), batteries, strict=True)
+    ]
+
+
+def straight(i: Inputs, first: Piece, last: Piece) -> Task:
+    """Return the task of both pieces with no charger between: one circuit, and each fuse guards both."""
+    contact = CONTACT.get(i.link)
+    usual, worst = (resists(i, i.joints, end, contact) for end in ("value", "high"))
+    surge = inrush(i), assumption("straight_inrush_time")["value"]
+    guards = (
+        guard(i.current, first.air, *surge, i.starter_chemistry, i.starter_capacity, worst),
+        guard(i.current, last.air, *surge, i.chemistry, i.capacity, worst),
+    )
+    ladders = [ladder(i.family, i.metal, p) for p in (first, last)]
+    return Task(Feed(i.source_voltage, usual, i.current), ladders, i.allowed_drop, lambda amps: guards)
+
+
+def to_loads(i: Inputs, air: float) -> Task:
+    """Return the task of the piece to the loads; its fuse stands in the air of the second battery."""
+    joints = assumption("joints_in_run")
+    usual, worst = (resists(i, joints[end], end) for end in ("value", "high"))
     surge = i.load_surge or 0.0, assumption("load_surge_time")["value"]
-    worst = resists(i, joints_there["high"], "high")
-    of_loads = guard(i.load_current, last.air, *surge, *second, worst)
-    supply = assumption("load_battery_voltage")["value"]
-    feed = Feed(supply, resists(i, joints_there["value"], "value"), i.load_current)
-    tasks.append((Task(feed, rungs[2:], i.allowed_drop, lambda amps: (of_loads,)), (2,), (2,)))
-    return [Part(*each, each[0].best()) for each in tasks]
+    guards = (guard(i.load_current, air, *surge, i.chemistry, i.capacity, worst),)
+    feed = Feed(assumption("load_battery_voltage")["value"], usual, i.load_current)
+    rungs = ladder(i.family, i.metal, piece(i, i.load_length, "cabin"))
+    return Task(feed, [rungs], i.allowed_drop, lambda amps: guards)
 
 
 def choose(part: Part) -> list[Chosen]:
     """Return the fuses of a task whose sizes are chosen."""
     chosen = []
-    for number, guard in zip(part.fuses, part.task.guards(part.best), strict=True):
+    for number, guard in zip(part.pieces, part.task.guards(part.best), strict=True):
         weakest_piece = min(part.laid, key=lambda one: one.withstand)
         battery = guard.chemistry, guard.capacity
         run = fuse_choice.Run(
@@ -374,7 +370,7 @@ def says(i: Inputs, part: Part, at: tuple[int, ...], found: Fault, one: Laid) ->
         lost = f"{show(point.lost, 'percent', 1)}" if point else "far more"
         return f"Loss decides: with {name} {lost} would be lost, and {i.text('allowed_drop')} is allowed."
     g = task.guards(at)[found.place]
-    which = f"fuse {part.fuses[found.place] + 1}"
+    which = f"fuse {part.pieces[found.place] + 1}"
     if found.limit == RATING:
         return (
             f"The fuse decides: {which} has to be {show(g.sold[0][1] if g.sold else g.needed, 'A')} or more for the "
@@ -439,7 +435,7 @@ def refuse(i: Inputs, part: Part, found: Findings) -> None:
         because = f"That is the {which}. Shorten it, allow more loss, lower the current, or save joints, {SPLIT}."
     else:
         g = task.guards(at)[fails.place]
-        number = part.fuses[fails.place] + 1
+        number = part.pieces[fails.place] + 1
         if fails.limit in (RATING, SURGE):
             asks = (
                 f"{show(g.needed, 'A')} or more"

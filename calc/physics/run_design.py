@@ -25,7 +25,7 @@ POWER, HEAT, LOSS, RATING, SURGE, SHORT = "power", "heat", "loss", "rating", "su
 """What may rule a size out, in the order in which it is looked at."""
 
 ROUNDING = 1e-9
-"""A loss may be above what is allowed by this share of it, as decimals are not exact [-]."""
+"""A loss or a rating may be above what is allowed by this share of it, as decimals are not exact [-]."""
 
 
 @dataclass(frozen=True)
@@ -216,12 +216,12 @@ class Guard:
 
     def able(self, laid: Sequence[Laid]) -> list[tuple[str, float]]:
         """Return every fuse that will do."""
-        most = self.largest(laid)
+        most = self.largest(laid) * (1 + ROUNDING)
         return [f for f in self.riding if f[1] <= most and self.guards(f, laid)]
 
     def fails(self, laid: Sequence[Laid]) -> str | None:
         """Return what leaves no fuse: RATING, SURGE, SHORT, or None where one will do."""
-        most = self.largest(laid)
+        most = self.largest(laid) * (1 + ROUNDING)
         if not self.sold or self.sold[0][1] > most:
             return RATING
         if not self.riding or self.riding[0][1] > most:

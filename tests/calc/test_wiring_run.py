@@ -114,6 +114,11 @@ def test_every_design_stands_up_to_other_code(inputs):
 
 @given(RUNS)
 @settings(max_examples=100)
+@example(
+    VAN
+    | {"link": "charger", "current": 73.0, "source_voltage": 12.0, "length_1": 1.0, "length_2": 1.0, "joints": 0.0}
+    | {"zone_2": "engine_bay", "insulation": 60, "engine_bay_heat": 20.0, "chemistry": "flooded", "capacity": 20.0}
+)
 def test_one_size_thinner_anywhere_breaks_a_limit(inputs):
     """Where the two only disagree by rounding, at a loss within 1e-5 of what is allowed, either may be right."""
     answer = run(inputs)
