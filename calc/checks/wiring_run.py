@@ -415,7 +415,7 @@ def refuse(i: Inputs, part: Part, found: Findings) -> None:
             f"This charger cannot draw that much through this cable: at most {show(most, 'W')} even through {name}, "
             f"and it asks for {show(task.feed.power, 'W')}."
         )
-        because = "Shorten the first piece, fit a smaller charger, or use fewer joints, " + SPLIT + "."
+        because = "Shorten the first piece, fit a smaller charger, use fewer joints, " + SPLIT + "."
     elif fails.limit == HEAT:
         hot = laid[fails.place]
         text = (
@@ -424,7 +424,7 @@ def refuse(i: Inputs, part: Part, found: Findings) -> None:
         )
         because = (
             "It would overheat, and heat starts fires. Choose cable with a higher insulation rating, a cooler way, or "
-            "fewer cables tied together, " + SPLIT + "."
+            "fewer cables tied together; " + SPLIT + "."
         )
         if hot.piece.air >= cable.rating_column(hot.piece.insulation):
             because = "The air there is as hot as its insulation stands, with no current at all. " + because
@@ -432,7 +432,7 @@ def refuse(i: Inputs, part: Part, found: Findings) -> None:
         point = task.point(at)
         lost = f"loses {show(point.lost, 'percent', 1)}" if point else "loses far more"
         text = f"No cable sold is thick enough: even {name} {lost}, and {i.text('allowed_drop')} is allowed."
-        because = f"That is the {which}. Shorten it, allow more loss, lower the current, or save joints, {SPLIT}."
+        because = f"That is the {which}. Shorten it, allow more loss, lower the current, save joints, {SPLIT}."
     else:
         g = task.guards(at)[fails.place]
         number = part.pieces[fails.place] + 1
