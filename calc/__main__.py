@@ -172,4 +172,7 @@ def main(arguments: list[str]) -> int:
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):  # JSON is UTF-8, and Ω and − are no letters of every terminal
         stream.reconfigure(encoding="utf-8", errors="backslashreplace")
-    sys.exit(main(sys.argv[1:]))
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except BrokenPipeError:  # the reader, such as head, has seen enough
+        sys.stdout = None
