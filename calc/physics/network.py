@@ -7,10 +7,10 @@ the bends are settled there, exactly, and the large set of equations is solved o
 
 A load of constant power has two operating points, or none. The one with the higher voltage is what a network reaches
 as its loads are turned up from nothing, and is the one returned. Newton's method started from the voltages without
-load falls on it from above and never passes it where each load pulls the others down, as all loads on one supply do
-(Ortega and Rheinboldt's monotone theorem, from memory): there, to find none is to know that there is none. For loads
-in series, or beside sources of constant power, the point is the one reached from no load, but its absence is found
-and not proven.
+load falls on it from above and never passes it where each load pulls the others down, as all loads between one supply
+and ground do (Ortega and Rheinboldt's monotone theorem, from memory): there, to find none is to know that there is
+none. For loads in series, for a load that lives on the drop which another makes, and beside sources of constant power
+it is the point reached as the loads are turned up together; there may be another that is reached in another order.
 
 Range: resistances of 0 or 1e-6 to 1e6 ohm. Two parts more than eleven decades apart leave fewer than six figures
 where a point hangs on the larger one alone. A steady state: no time, no inductance, no capacity.
@@ -49,6 +49,13 @@ BALANCE = 1e-9
 FAINT = 1e-9
 """No load of constant power works at a voltage as low as this [V]."""
 
+LEAK = 1e-12
+"""Conductance past a source at its limit, so that a current with nowhere to go shows as a voltage out of bounds; it
+moves 1e-11 A at 10 V [S]."""
+
+STRIDE = 0.25
+"""Share of its voltage that a load may lose in one step where the way to the operating point has to be followed [-]."""
+
 ROUNDS = 60
 """Changes of state or steps of Newton's method after which there is no answer in sight [-]."""
 
@@ -67,7 +74,7 @@ class TooMuchPower(NoSolution):
     ----------
     load : the one whose voltage sinks furthest as all are turned up together [-]
     asked : what it asks at its terminals [W]
-    most : what it can draw there, all such loads being cut by the same share [W]
+    most : what it can draw there, all loads of constant power being cut by the same share [W]
     voltage : at its terminals at that power, the point of collapse [V]
     share : of what is asked that the network can bring, below 1 [-]
     """
@@ -380,10 +387,9 @@ def solve(elements: Iterable[Element], ground: str = GROUND) -> Solution:
     """
     circuit = _Circuit(elements, ground)
     asked = [port.input_power if isinstance(port, PowerLoad) else 0.0 for port in circuit.ports]
-    nothing = [0.0] * len(asked)
 
     def answer(linear: _Linear) -> _Point:
-        return linear.all_of(nothing, asked)
+        return linear.all_of(asked)
 
     return circuit.solution(*circuit.heated(answer))
 
@@ -470,14 +476,14 @@ def cable_run(name: str, a: str, b: str, size: CableSize, length: float, insulat
     return Cable(name, a, b, resistance, ambient, cable.table_current(size.copper, insulation), rating)
 
 
-def _eliminate(rows: list[list[float]], size: int, least: float = 0.0) -> list[list[float]] | None:
-    """Solve for every column right of the square; rows are used up. None where a pivot is not above `least`."""
+def _eliminate(rows: list[list[float]], size: int) -> list[list[float]] | None:
+    """Solve for every column right of the square; rows are used up. None where a pivot is nought."""
     for c in range(size):
         best, p = abs(rows[c][c]), c
         for r in range(c + 1, size):
             if (candidate := abs(rows[r][c])) > best:
                 best, p = candidate, r
-        if best <= least:
+        if best == 0:
             return None
         rows[c], rows[p] = rows[p], rows[c]
         head = rows[c]
@@ -517,19 +523,27 @@ def _slopes(z: list[list[float]], u: list[float], p: list[float]) -> list[list[f
     return [[(r == c) - z[r][c] * p[c] / (u[c] * u[c]) for c in n] for r in n]
 
 
-def _high_branch(u0: list[float], z: list[list[float]], p: list[float]) -> list[float] | None:
-    """Return the upper solution of U = U0 − Z·(P/U), or None where there is none."""
+def _high_branch(u0: list[float], z: list[list[float]], p: list[float], near: list[float] | None) -> list[float] | None:
+    """Return the upper solution of U = U0 − Z·(P/U), or None where there is none.
+
+    Where a load does not pull every other down there may be more solutions that hold; then the one that `near`
+    leads to in a small step is asked for, and a larger step counts as none.
+    """
     if len(p) == 1:
         inside = u0[0] * u0[0] - 4 * z[0][0] * p[0]
         if inside < -SLACK * u0[0] * u0[0]:
             return None
         u = (u0[0] + math.sqrt(max(0.0, inside))) / 2
         return [u] if u > FAINT else None
-    if min(u0) <= FAINT:
+    if min(u0) <= FAINT and near is None:
         return None
     n = range(len(p))
     monotone = min(p) >= 0 and all(value >= 0 for row in z for value in row)
-    u, scale = u0, max(u0)
+    u, scale = u0 if monotone or near is None else near, max(u0)
+
+    def reached(u: list[float]) -> bool:
+        return monotone or near is None or all(abs(u[i] - near[i]) <= STRIDE * near[i] for i in n)
+
     for _ in range(ROUNDS):
         amperes = [p[i] / u[i] for i in n]
         left = [u[i] - u0[i] + sum(z[i][j] * amperes[j] for j in n) for i in n]
@@ -537,10 +551,10 @@ def _high_branch(u0: list[float], z: list[list[float]], p: list[float]) -> list[
         if not _positive([row[:] for row in slopes]):
             return None
         if max(map(abs, left)) <= 4e-16 * scale:
-            return u
+            return u if reached(u) else None
         step = [row[0] for row in _eliminate([[*slopes[i], left[i]] for i in n], len(p))]
         if max(abs(step[i] / u[i]) for i in n) <= 1e-15:
-            return u
+            return u if reached(u) else None
         for _ in range(1 if monotone else 20):
             new = [u[i] - step[i] for i in n]
             if min(new) > FAINT and (monotone or _positive(_slopes(z, new, p))):
@@ -549,7 +563,7 @@ def _high_branch(u0: list[float], z: list[list[float]], p: list[float]) -> list[
         else:
             return None
         u = new
-    return u if max(map(abs, left)) <= SLACK * scale else None
+    return u if max(map(abs, left)) <= SLACK * scale and reached(u) else None
 
 
 @dataclass(frozen=True)
@@ -584,10 +598,11 @@ class _Linear:
         full = [p for p in count if fixed[p] is not None and isinstance(ports[p], PowerLoad)]
         free = [p for p in count if fixed[p] is None and powers[p]]
         level = [self.rest[q] + sum(gain[q][p] * fixed[p] for p in full) for q in count]
-        rows = [[gain[a][b] for b in held] + [fixed[a] - level[a]] + [-gain[a][d] for d in free] for a in held]
-        back = _eliminate(rows, len(held), IDEAL)
-        if back is None:
-            return None
+        rows = [
+            [gain[a][b] - LEAK * (a == b) for b in held] + [fixed[a] - level[a]] + [-gain[a][d] for d in free]
+            for a in held
+        ]
+        back = _eliminate(rows, len(held))
         u0 = [level[d] + sum(gain[d][a] * back[k][0] for k, a in enumerate(held)) for d in free]
         z = [
             [-gain[d][e] - sum(gain[d][a] * back[k][1 + m] for k, a in enumerate(held)) for m, e in enumerate(free)]
@@ -595,13 +610,11 @@ class _Linear:
         ]
         return held, full, free, back, u0, z
 
-    def at(self, powers: list[float], fixed: list[float | None]) -> _Point | None:
+    def at(self, powers: list[float], fixed: list[float | None], near: _Point | None) -> _Point | None:
         """Return the point with these ports fixed, or None."""
-        parts = self.reduced(powers, fixed)
-        if parts is None:
-            return None
-        held, full, free, back, u0, z = parts
-        u = _high_branch(u0, z, [powers[d] for d in free]) if free else []
+        held, full, free, back, u0, z = self.reduced(powers, fixed)
+        start = [near.outputs[d] for d in free] if near else None
+        u = _high_branch(u0, z, [powers[d] for d in free], start) if free else []
         if u is None:
             return None
         inputs = [0.0] * len(self.ports)
@@ -630,39 +643,46 @@ class _Linear:
         wrong = volts > SLACK if now == 0 else volts < -SLACK
         return None if wrong else now
 
-    def settle(self, powers: list[float], fixed: list[float | None]) -> _Point | None:
+    def stranded(self, point: _Point) -> list[str]:
+        """Return the sources that would need a voltage out of this world to pass the current that they are held at."""
+        volts = zip(self.ports, point.inputs, strict=True)
+        return [port.name for port, held in volts if isinstance(port, Source) and abs(held) > LARGEST]
+
+    def settle(self, powers: list[float], near: _Point | None) -> _Point | None:
         """Return the point at which every port agrees with its limit, or None.
 
         All that disagree change at once; should that go in circles, the first one alone, which cannot go in circles
         where each pulls the others down (Murty's rule, from memory).
         """
-        for attempt in range(ROUNDS):
-            point = self.at(powers, fixed)
-            if point is None:
-                return None
+        fixed = list(near.fixed) if near else [None] * len(powers)
+        seen: set[tuple] = set()
+        one_by_one = False
+        while point := self.at(powers, fixed, near):
             wishes = [self.wish(p, point, powers[p]) for p in range(len(fixed))]
             changed = [p for p in range(len(fixed)) if wishes[p] != fixed[p]]
             if not changed:
-                return point
+                return None if self.stranded(point) else point
+            if tuple(fixed) in seen:
+                if one_by_one:
+                    return None
+                one_by_one, seen = True, set()
+            seen.add(tuple(fixed))
             fixed = list(fixed)
-            for p in changed if attempt < ROUNDS // 4 else changed[:1]:
+            for p in changed[:1] if one_by_one else changed:
                 fixed[p] = wishes[p]
         return None
 
     def climb(self, start: list[float], end: list[float]) -> tuple[_Point, _Point, float]:
         """Return the points at the start and as far as the powers can be turned up, and that share of the way."""
-        nothing = [0.0] * len(start)
-        here = rest = self.settle(start, [None] * len(start))
-        if rest is None and any(start):
-            here = rest = self.all_of(nothing, start)
+        here = rest = self.all_of(start) if any(start) else self.settle(start, None)
         if rest is None:
             raise TooMuchCurrent(tuple(p.name for p in self.ports if isinstance(p, Source)))
         share, step, looked = 0.0, 1.0, False
 
         def at(trial: float) -> _Point | None:
-            return self.settle([a + trial * (b - a) for a, b in zip(start, end, strict=True)], here.fixed)
+            return self.settle([a + trial * (b - a) for a, b in zip(start, end, strict=True)], here)
 
-        while share < 1 and step > 1e-13:
+        while share < 1:
             trial = min(1.0, share + step)
             if there := at(trial):
                 if there.fixed != here.fixed:
@@ -670,23 +690,56 @@ class _Linear:
                 share, here = trial, there
                 continue
             step /= 2
-            if (
-                step < 1e-2 and share and not looked
-            ):  # near enough to ask where the fold is, and to see that it is there
+            if step < 1e-2 and share and not looked:  # near enough to see where the fold is, and that it is one
                 looked = True
                 ahead = self.folds_at(here, start, end, share)[0]
                 below = at(ahead * (1 - 1e-11)) if share < ahead < trial else None
                 if below and below.fixed == here.fixed and not at(ahead * (1 + 1e-11)):
-                    return rest, below, ahead * (1 - 1e-11)
+                    share, here, step = ahead * (1 - 1e-11), below, 0.0
+            if step < 1e-13:
+                trial = min(1.0, share + 1e-9)
+                caught = self.caught([a + trial * (b - a) for a, b in zip(start, end, strict=True)], here)
+                if caught is None:
+                    break
+                share, here, step, looked = trial, caught, 1.0, False
         return rest, here, share
 
-    def all_of(self, nothing: list[float], powers: list[float]) -> _Point:
-        """Return the point at which all these powers are drawn, or raise TooMuchPower."""
-        rest, point, share = self.climb(nothing, powers)
+    def caught(self, powers: list[float], here: _Point) -> _Point | None:
+        """Return where the voltages come to rest when the loads pull them down from here, or None where nothing does.
+
+        What may catch them is a one-way source that has given nothing so far. Each round the loads draw what they ask
+        for at the last voltages, so that these fall, and pass no point of rest.
+        """
+        if not any(isinstance(port, Source) and now == 0 for port, now in zip(self.ports, here.fixed, strict=True)):
+            return None
+        loads = [p for p, port in enumerate(self.ports) if isinstance(port, PowerLoad)]
+        none = [0.0] * len(self.ports)
+        for _ in range(ROUNDS):
+            amperes = list(none)
+            for p in loads:
+                amperes[p] = powers[p] / here.outputs[p] if here.fixed[p] is None else here.fixed[p]
+            level = [r + sum(map(float.__mul__, g, amperes)) for r, g in zip(self.rest, self.gain, strict=True)]
+            states = [None if p in loads else now for p, now in enumerate(here.fixed)]
+            drawn = _Linear(self.ports, self.columns, level, self.gain)
+            there = drawn.settle(none, _Point(none, level, states))
+            if there is None or any(there.outputs[p] <= FAINT for p in loads if powers[p]):
+                return None
+            fixed = [here.fixed[p] if p in loads else now for p, now in enumerate(there.fixed)]
+            here = _Point(amperes, there.outputs, fixed)
+        return self.settle(powers, here)
+
+    def all_of(self, powers: list[float]) -> _Point:
+        """Return the point at which all these powers are drawn, or raise TooMuchPower.
+
+        What is given comes first, and then the loads are turned up together.
+        """
+        given = [min(0.0, watts) for watts in powers]
+        start = given if given != powers else [0.0] * len(powers)
+        rest, point, share = self.climb(start, powers)
         if share < 1:
-            asking = [p for p, watts in enumerate(powers) if watts > 0]
-            p = min(asking, key=lambda p: point.outputs[p] / rest.outputs[p] if rest.outputs[p] > 0 else -math.inf)
-            share, voltage, most = self.fold(point, nothing, powers, share, p)
+            turned = [p for p in range(len(powers)) if powers[p] != start[p]]
+            p = min(turned, key=lambda p: point.outputs[p] / rest.outputs[p] if rest.outputs[p] > 0 else -math.inf)
+            share, voltage, most = self.fold(point, start, powers, share, p)
             raise TooMuchPower(self.ports[p].name, powers[p], most, voltage, share)
         return point
 
@@ -748,7 +801,7 @@ def _polished(u0, z, first, way, u, t) -> tuple[list[float], float]:
         u = [u[i] + found[i][0] for i in every]
         lean = [lean[i] + found[n + i][0] for i in every]
         t += found[2 * n][0]
-        if not (FAINT < min(u) and max(u) <= highest and 0 < t < 1 / SLACK):
+        if not (min(u) > FAINT and max(u) <= highest and 0 < t < 1 / SLACK):
             return u, math.inf  # it ran away: there is no fold near
     return u, t
 
