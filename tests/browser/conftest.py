@@ -23,7 +23,7 @@ from tests.browser.host import Host
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 PHONE = {"width": 360, "height": 740}
-PATIENCE = 20_000
+PATIENCE = 60_000
 """How long a state is waited for: machines are shared, and no test is about speed [ms]."""
 
 SUB_PATH = "/some/sub/path/"

@@ -176,6 +176,7 @@ def test_compared_where_they_differ(list_):
     assert "Vehicle, the way back to the starter battery" not in said  # both by cable
     list_.select_option("#one", "0")
     list_.select_option("#other", "0")
+    expect(list_.locator("#comparison td")).to_have_count(1)
     expect(list_.locator("#comparison td")).to_have_text("They say the same.")
 
 

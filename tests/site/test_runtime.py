@@ -7,6 +7,7 @@ import io
 import json
 import tarfile
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -326,6 +327,12 @@ postMessage(engine.runPython("import leaflet; leaflet.twice")("1.05"));
 
 @pytest.mark.browser
 def test_the_engine_starts_in_a_module_worker_under_the_strict_policy(engine, tmp_path):
+    with ThreadPoolExecutor(1) as own_thread:  # another test may hold a browser in this one
+        own_thread.submit(start_in_a_worker, engine, tmp_path).result()
+
+
+def start_in_a_worker(engine, tmp_path):
+    """Start the engine in a page's worker, and see what it computes."""
     from playwright.sync_api import expect, sync_playwright
 
     (tmp_path / "engine").mkdir()
