@@ -241,8 +241,10 @@ def test_a_limit_saves_a_converter_from_collapse():
     """Without it 12 V behind 0.5 ohm bring 72 W; at 10 A they bring 70 W, and the converter lives on them."""
     parts = [Source("b", "x", "0", 12, 0.5), PowerLoad("charger", "x", "0", 100, limit=10)]
     assert solve(parts).powers["charger"] == pytest.approx(70, rel=1e-12)
-    with pytest.raises(TooMuchPower):
-        solve([parts[0], replace(parts[1], limit=None)])
+    for limit in (None, 20):
+        with pytest.raises(TooMuchPower) as refused:
+            solve([parts[0], replace(parts[1], limit=limit)])
+        assert refused.value.most == pytest.approx(72, rel=1e-12)
 
 
 def test_a_source_of_power_lifts_the_voltage():
@@ -626,6 +628,15 @@ def test_a_load_with_no_voltage_can_draw_nothing():
         solve([R, PowerLoad("p", "x", "0", 1)])
     assert (refused.value.most, refused.value.share) == (0, 0)
     assert most_power([R, PowerLoad("p", "x", "0", 1)], "p").power == 0
+
+
+def test_two_loads_with_no_voltage_beside_a_blocked_source_can_draw_nothing():
+    """Every way of looking for a point starts from the voltages without load, and here these are nought."""
+    dead = [R, Source("s", "x", "0", -1, 0.1, one_way=True), Resistance("q", "x", "y", 1)]
+    loads = [PowerLoad("p", "x", "0", 1), PowerLoad("c", "y", "x", 1), PowerLoad("i", "y", "0", 1)]
+    with pytest.raises(TooMuchPower) as refused:
+        solve([*dead, *loads])
+    assert refused.value.share == 0
 
 
 def test_most_power_names_the_others_where_they_are_too_much_already():
