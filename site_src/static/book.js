@@ -3,6 +3,7 @@
 
 const page = document.documentElement;
 const home = new URL("../../", import.meta.url);
+const LONGEST_HANDOVER = 2000; // milliseconds
 const SIX_HOURS = 6 * 60 * 60 * 1000;
 
 let settle;
@@ -29,7 +30,13 @@ function hear({ data }) {
 function offer(waiting) {
   const notice = document.getElementById("update");
   notice.hidden = false;
-  document.getElementById("update-now").onclick = () => waiting.postMessage({ kind: "take-over" });
+  document.getElementById("update-now").onclick = () => takeOver(waiting);
+}
+
+// Chromium may let the old worker hold on while a page's engine runs; opening the page anew ends that.
+function takeOver(waiting) {
+  waiting.postMessage({ kind: "take-over" });
+  setTimeout(() => location.reload(), LONGEST_HANDOVER);
 }
 
 function watch(registration) {
