@@ -12,7 +12,7 @@ and ground do (Ortega and Rheinboldt's monotone theorem, from memory): there, to
 none. For loads in series, for a load that lives on the drop which another makes, and beside sources of constant power
 it is the point reached as the loads are turned up together; there may be another that is reached in another order.
 Where a one-way source still gives nothing as the voltages fall away, it is looked for whether it catches them, in
-steps that halve the way to what is asked ten times: the most that can be drawn then is known to a thousandth.
+steps of powers down to a thousandth: the most that can be drawn then is known to a thousandth.
 
 Range: resistances of 0, or from a microohm to a megohm; a point that hangs on a megohm alone, beside parts of a few
 milliohms, is good to six figures, all else to ten and more. A steady state: no time, no inductance, no capacity.
@@ -588,7 +588,9 @@ class _Linear:
         self.ports, self.columns, self.rest, self.gain = ports, columns, rest, gain
 
     def bound(self, place: int) -> float:
-        """Return a little more than a load alone could draw: U²/4R [W]."""
+        """Return a little more than a load alone could draw: U²/4R; no bound where a one-way source may join in [W]."""
+        if any(isinstance(port, Source) and port.one_way for port in self.ports):
+            return LARGEST
         u, r = self.rest[place], -self.gain[place][place]
         return min(LARGEST, max(1.0, 1.001 * u * u / (4 * r))) if r > IDEAL else LARGEST
 
@@ -707,7 +709,12 @@ class _Linear:
                     share, here, step = ahead * (1 - 1e-11), below, 0.0
             if step < 1e-13:
                 blocked = any(isinstance(e, Source) and now == 0 for e, now in zip(self.ports, here.fixed, strict=True))
-                trials = [share + (1 - share) / 2**k for k in range(11)] if blocked else []
+                further = [
+                    1.0,
+                    *((4.0**k) * share for k in range(9, 0, -1)),
+                    *((1 + 0.5**k) * share for k in range(11)),
+                ]
+                trials = [t for t in further if share < t <= 1] if blocked else []
                 found = next(((t, there) for t in trials if (there := self.caught(powers(t), here))), None)
                 if found is None:
                     break
