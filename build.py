@@ -266,14 +266,20 @@ def serve(options: argparse.Namespace) -> int:
 
 
 def test(options: argparse.Namespace) -> int:
-    """Runs the tests, on every core, a file on one of them; each builds what it needs."""
+    """Runs the tests; each builds what it needs.
+
+    All but the browser's share the cores; a browser needs them for itself, or a page is late and a test gives up.
+    """
     install("build")
     install("test")
     from tests.browser.find_browser import find_browser
 
     os.environ["FIELDBOOK_CHROMIUM"] = find_browser(say)
-    spread = ["-n", "auto", "--dist", "loadfile"]
-    return subprocess.call([sys.executable, "-m", "pytest", *spread, *options.pytest], cwd=ROOT)
+    pytest = [sys.executable, "-m", "pytest"]
+    if options.pytest:
+        return subprocess.call([*pytest, *options.pytest], cwd=ROOT)
+    spread = subprocess.call([*pytest, "-n", "auto", "--dist", "loadfile", "--ignore", "tests/browser"], cwd=ROOT)
+    return subprocess.call([*pytest, "tests/browser"], cwd=ROOT) or spread
 
 
 def read_command(arguments: list[str]) -> argparse.Namespace:
