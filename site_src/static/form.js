@@ -17,7 +17,8 @@ const touched = new Set(); // fields that were left once: their errors may be sh
 let typingIn = ""; // the field that is being typed in: its error waits until it is left
 const refused = new Map(); // entries of a link that a control cannot hold, such as an option that is not there
 const example = { answer: find("answer").innerHTML, pictures: find("pictures").innerHTML, working: find("working").innerHTML };
-const startingChoice = Object.fromEntries(fields.map((name) => [name, control(name).value]));
+const declared = ({ options, defaultValue }) => options ? [...options].find((o) => o.defaultSelected)?.value ?? options[0].value : defaultValue;
+const startingChoice = Object.fromEntries(fields.map((name) => [name, declared(control(name))]));
 const standing = { ...startingChoice }; // what stands in a control that the reader has not changed
 const start = new Start(() => { takeStarts({}); toAddress(); ask(); });
 
@@ -234,7 +235,9 @@ find("strip").addEventListener("click", (event) => {
   find("answer-heading").scrollIntoView();
 });
 
+const typedEarly = !keepsForm() && Object.keys(entries()).length > 0; // before this script was there
 if (keepsForm()) fromAddress();
 else start.useChosen();
+if (typedEarly) toAddress();
 if (keepsForm() || start.id) ask();
 settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));

@@ -325,8 +325,21 @@ def test_what_is_typed_before_the_engine_is_up_is_answered_when_it_is(new_contex
     page.fill("#current", "25 A")
     page.fill("#length", "6 m")
     assert page.get_attribute("html", "data-engine") == "starting"
-    assert page.input_value("#length") == "6 m"
     expect_answer(page, CHECK, {"current": "25 A", "length": "6 m"})
+
+
+def test_what_is_entered_before_the_page_has_its_scripts_is_not_lost(new_context, host):
+    page = new_context().new_page()
+    held = []
+    page.route("**/form.js", lambda route: held.append(route))
+    with page.expect_request("**/form.js"):
+        page.goto(f"{host.url}checks/{CHECK}/", wait_until="commit")
+    page.fill("#current", "25 A")
+    page.fill("#length", "6 m")
+    page.select_option("#return_path", "body")
+    held[0].continue_()
+    expect_answer(page, CHECK, {"current": "25 A", "length": "6 m", "return_path": "body"})
+    assert "return_path=body" in page.url
 
 
 # The answer's own shape
