@@ -14,6 +14,7 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+from calc import edition
 from calc.physics.interpolate import log_log
 from calc.tables import table
 
@@ -59,9 +60,15 @@ class CableSize:
         return 1000 * COPPER_RESISTIVITY / self.resistance_per_km
 
     @property
+    def plain(self) -> float:
+        """What a program wants of it: its area [mm2]."""
+        return self.area
+
+    @property
     def text(self) -> str:
-        """The name as a reader sees it."""
-        name = self.name.replace("mm2", "mm²").replace(" ", "\u00a0")
+        """The name as a reader sees it, a gauge by the name it has in the region."""
+        gauge = edition.current().region.gauge
+        name = self.name.replace("mm2", "mm²").replace("AWG", gauge).replace(" ", "\u00a0")
         return f"{name} overall diameter" if self.family == DIAMETER else name
 
 

@@ -14,9 +14,6 @@ FAMILIES = ("blade", "large", "bolt", "strip")
 OVERLOAD_HEADROOM = 1.25
 """A fuse that guards against overload is rated this much above the load [-]. US Navy training text."""
 
-SHORTS_ONLY_HEADROOM = 1.5
-"""One that guards against shorts alone is rated this much above the load [-]. US Navy training text."""
-
 LEGAL_SHARE = 1.5
 """Below 50 V a fuse may be rated this much above the cable's allowed current [-]. 33 CFR 183.455."""
 

@@ -25,7 +25,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from calc.physics import cable
-from calc.physics.cable_sizes import CableSize
 
 GROUND = "0"
 """The node that voltages are counted from, unless another is named [-]."""
@@ -448,34 +447,6 @@ def most_power(elements: Iterable[Element], load: str, ground: str = GROUND) -> 
 
     circuit.heated(answer)
     return found[0]
-
-
-def cable_run(name: str, a: str, b: str, size: CableSize, length: float, insulation: float, ambient: float) -> Cable:
-    """Return one conductor of a size as a part of a network, warmed by its own current.
-
-    Parameters
-    ----------
-    name : unlike any other in the network [-]
-    a, b : the nodes that it joins [-]
-    size : of the cable [-]
-    length : of this conductor, one way [m]
-    insulation : temperature rating, 60 or more [degC]
-    ambient : air around it [degC]
-
-    Returns
-    -------
-    cable : for `solve` [-]
-
-    Examples
-    --------
-    >>> from calc.physics.cable_sizes import metric
-    >>> wire = cable_run("out", "post", "fridge", metric(16), 6, 105, 30)
-    >>> solve([wire, Source("battery", "post", "0", 12, 0), CurrentLoad("fridge", "fridge", "0", 5)]).overheated
-    ()
-    """
-    resistance = cable.length_resistance(size.resistance_per_km, length, 20)
-    rating = cable.rating_column(insulation)
-    return Cable(name, a, b, resistance, ambient, cable.table_current(size.copper, insulation), rating)
 
 
 def _eliminate(rows: list[list[float]], size: int) -> list[list[float]] | None:

@@ -33,6 +33,33 @@ def hours(capacity: float, rated_hours: float, current: float, exponent: float) 
     return rated_hours * (capacity / (current * rated_hours)) ** exponent
 
 
+def lasts(capacity: float, rated_hours: float, current: float, exponent: float, points: float) -> float:
+    """Return how long a load runs on some points of charge.
+
+    Peukert's law above the rated current; at or below it plain division, as no gain is counted there.
+
+    Parameters
+    ----------
+    capacity : at the rated time [Ah]
+    rated_hours : 20 for most labels [h]
+    current : above 0 [A]
+    exponent : 1 to 2 [-]
+    points : of charge that are used [%]
+
+    Returns
+    -------
+    hours : until they are gone [h]
+
+    Examples
+    --------
+    >>> lasts(100, 20, 2.5, 1.2, 50), round(lasts(100, 20, 10, 1.2, 50), 2)
+    (20.0, 4.35)
+    """
+    if current <= capacity / rated_hours:
+        return capacity * points / 100 / current
+    return hours(capacity, rated_hours, current, exponent) * points / 100
+
+
 def capacity_at(capacity: float, rated_hours: float, current: float, exponent: float) -> float:
     """Return the ampere-hours that a full battery gives at a steady current: I·t (Peukert 1897).
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import random
 
-from calc.physics.network import CurrentLoad, Element, PowerLoad, Resistance, Source, most_power, solve
+from calc.physics import cable
+from calc.physics.cable_sizes import CableSize
+from calc.physics.network import Cable, CurrentLoad, Element, PowerLoad, Resistance, Source, most_power, solve
 
 DECADES = (-3, 2)
 """Resistances lie between these powers of ten [ohm]."""
@@ -13,6 +15,13 @@ DECADES = (-3, 2)
 def ohms(rng: random.Random) -> float:
     """Return a resistance, every decade alike."""
     return 10 ** rng.uniform(*DECADES)
+
+
+def cable_run(name: str, a: str, b: str, size: CableSize, length: float, insulation: float, ambient: float) -> Cable:
+    """Return one conductor of a size as a part of a network, warmed by its own current."""
+    resistance = cable.length_resistance(size.resistance_per_km, length, 20)
+    allowed, rating = cable.table_current(size.copper, insulation), cable.rating_column(insulation)
+    return Cable(name, a, b, resistance, ambient, allowed, rating)
 
 
 def grid(rng: random.Random, nodes: int, sources: int, loads: int) -> list[Element]:

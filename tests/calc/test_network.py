@@ -22,12 +22,11 @@ from calc.physics.network import (
     Switch,
     TooMuchCurrent,
     TooMuchPower,
-    cable_run,
     most_power,
     solve,
 )
 from calc.tables import assumption
-from tests.calc.networks import grid, with_power
+from tests.calc.networks import cable_run, grid, with_power
 
 seeds = st.integers(0, 2**32 - 1)
 volts = st.floats(9, 16)
