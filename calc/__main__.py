@@ -6,6 +6,7 @@ python -m calc CHECK field=value … [--json]              answers
 python -m calc CHECK --setup FILE field=value … [--json] answers from a set-up
 python -m calc set-up --help                             lists what a set-up holds
 python -m calc set-up FILE                               reads a set-up
+python -m calc … --region REGION                         says quantities as a region does
 """
 
 from __future__ import annotations
@@ -16,11 +17,13 @@ import textwrap
 from pathlib import Path
 
 import calc
-from calc.check import Answer, Check
+from calc import edition
+from calc.check import Answer, Check, Sheet
+from calc.region import METRIC, REGIONS, Region
 from calc.setup import consistency, file, link
 from calc.setup.model import MODEL, Model, SetUp, SetUpError
 from calc.setup.telling import telling
-from calc.units import shorten
+from calc.units import shorten, told
 
 WIDTH = 96
 SET_UP = "set-up"
@@ -35,7 +38,7 @@ def wrap(text: str, indent: str = "  ") -> str:
 def list_checks() -> str:
     """Return the list of checks."""
     lines = [
-        "Usage: python -m calc CHECK [--setup FILE] field=value … [--json]",
+        "Usage: python -m calc CHECK [--setup FILE] [--region REGION] field=value … [--json]",
         "       python -m calc CHECK --help",
         "",
     ]
@@ -50,23 +53,34 @@ def help_text(check: Check) -> str:
     for f in check.fields:
         blank = "must be given" if f.required else f"blank: {f.blank_text}"
         lines.append(f"  {f.name:<20} {f.label} ({f.takes}; {blank})")
-        lines.append(wrap(f.help, " " * 23))
+        lines.append(wrap(told(f.help), " " * 23))
     example = " ".join(f'{k}="{v}"' if " " in v else f"{k}={v}" for k, v in check.example.items())
     return "\n".join([*lines, "", "Example:", f"  python -m calc {check.id} {example}"])
 
 
 def answer_text(answer: Answer) -> str:
     """Return an answer for a terminal: verdicts, values, cautions, then the working."""
-    lines = []
+    lines = [wrap(answer.about, ""), ""] if answer.about else []
     for v in answer.verdicts:
         lines += [wrap(f"{MARK[v.level]}: {v.text}", ""), wrap(v.because)]
     width = max(len(v.label) for v in answer.values.values())
     lines += ["", *(f"  {v.label:<{width}}  {v.text}" for v in answer.values.values()), ""]
+    for sheet in answer.sheets:
+        lines += [*sheet_text(sheet), ""]
     lines += [wrap(f"! {text}", "") for text in answer.cautions]
     lines += ["", "Working:"]
     for n, s in enumerate(answer.steps, 1):
         lines += [wrap(f"{n}. {s.text}"), f"     {s.formula}   [{s.source}]"]
     return "\n".join(lines)
+
+
+def sheet_text(sheet: Sheet) -> list[str]:
+    """Return a table of an answer for a terminal, its columns under one another."""
+    widths = [max(map(len, column)) for column in zip(sheet.headings, *sheet.rows, strict=True)]
+    lines = [
+        "  ".join(cell.ljust(n) for cell, n in zip(row, widths, strict=True)) for row in (sheet.headings, *sheet.rows)
+    ]
+    return [wrap(f"{sheet.title}:", ""), *(f"  {line.rstrip()}" for line in lines)]
 
 
 def set_up_help(model: Model = MODEL) -> str:
@@ -114,12 +128,12 @@ def missing_text(check: Check, inputs: dict[str, str], set_up: SetUp, found: Ans
     return "\n".join(lines)
 
 
-def option(words: list[str], name: str) -> str | None:
-    """Take an option and its value out of the words, and return the value."""
+def option(words: list[str], name: str, what: str, example: str) -> str | None:
+    """Take an option and its value out of the words, and return the value; `what` it names, and an example."""
     for n, word in enumerate(words):
         if word == name:
             if n + 1 == len(words):
-                raise calc.InputError({"usage": f"Name a file after {name}, such as {name} van.json."})
+                raise calc.InputError({"usage": f"Name {what} after {name}, such as {name} {example}."})
             del words[n]
             return words.pop(n)
         if word.startswith(f"{name}="):
@@ -129,7 +143,7 @@ def option(words: list[str], name: str) -> str | None:
 
 def ask(check_id: str, words: list[str]) -> str:
     """Return a check's answer to what was typed, or raise InputError."""
-    path = option(words, "--setup")
+    path = option(words, "--setup", "a file", "van.json")
     as_json = "--json" in words
     pairs = [word for word in words if word != "--json"]
     if wrong := [word for word in pairs if "=" not in word]:
@@ -143,8 +157,25 @@ def ask(check_id: str, words: list[str]) -> str:
     return answer_text(found) + (missing_text(calc.checks()[check_id], inputs, set_up, found) if set_up else "")
 
 
+def region_of(words: list[str]) -> Region:
+    """Take the region out of the words, and return it."""
+    key = option(words, "--region", "a region", "north-america")
+    if key is not None and key not in REGIONS:
+        raise calc.InputError(
+            {"usage": f"There is no region “{shorten(key)}”; there are {', '.join(REGIONS)}, such as --region europe."}
+        )
+    return REGIONS[key] if key is not None else METRIC
+
+
 def reply(arguments: list[str]) -> str:
     """Return what the command line prints, or raise InputError."""
+    words = list(arguments)
+    with edition.used(edition.Edition(region=region_of(words))):
+        return reply_in_region(words)
+
+
+def reply_in_region(arguments: list[str]) -> str:
+    """Return the same, said as this region does."""
     wants_help = bool({"-h", "--help"} & set(arguments))
     words = [word for word in arguments if word not in ("-h", "--help")]
     if not words:

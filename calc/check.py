@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from calc import units
+from calc import cautions, edition, units
 from calc.errors import InputError
 from calc.fields import Entry, Field, FieldError, Start, is_blank
 from calc.glossary import Quantity, quantity
+from calc.setup.usual import USUAL_WORDS, usual_set_up
 from calc.sources import cite
 
 if TYPE_CHECKING:
@@ -83,16 +84,20 @@ class Line:
 
 @dataclass(frozen=True)
 class Plot:
-    """A picture of how quantities hang together, on logarithmic axes; the page draws it.
+    """A picture of how quantities hang together; the page draws it.
 
     Attributes
     ----------
     title : what it shows
     x, y : what the axes carry, with their units
-    x_range, y_range : ends of the axes, above 0
+    x_range, y_range : ends of the axes, above 0 where they are logarithmic
     lines : what is drawn
     marks : upright lines at an x, each with its name
     words : the same in a sentence or two, for who cannot see it
+    x_axis : "log", "linear", or "time": hours from a midnight on, shown as days and hours of the day
+    y_axis : "log" or "linear"
+    bands, band : stretches of x that are shaded, and what they are, such as nights
+    readings : what the lines say at an x, in words, from left to right: a reader moves a finger or a slider over them
     """
 
     title: str
@@ -103,6 +108,145 @@ class Plot:
     lines: tuple[Line, ...]
     marks: tuple[tuple[float, str], ...]
     words: str
+    x_axis: str = "log"
+    y_axis: str = "log"
+    bands: tuple[tuple[float, float], ...] = ()
+    band: str = ""
+    readings: tuple[tuple[float, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A table in an answer.
+
+    Attributes
+    ----------
+    title : what it holds
+    headings : of its columns; the first column names the row
+    rows : words; a cell with none is a place to write in by hand
+    note : what to know before it is read, in sentences
+    pocket : whether it is one of the panels of a card that folds, where the check prints one
+    places : of a sheet that takes readings, what the third cell of each row takes; the fourth says what became of it
+    """
+
+    title: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+    pocket: bool = True
+    places: tuple[Place, ...] = ()
+
+
+@dataclass(frozen=True)
+class Place:
+    """A place on a sheet that takes a reading.
+
+    Attributes
+    ----------
+    key : place and state as they are typed, "second rested"
+    label : what it is called where nothing stands around it, "Second battery, at rest"
+    unit : "V" or "A"
+    plain : the reading as it is typed, "second rested 11.9 V"; "" where none was taken
+    """
+
+    key: str
+    label: str
+    unit: str
+    plain: str = ""
+
+    @property
+    def number(self) -> str:
+        """What was read, without its unit."""
+        return self.plain.removeprefix(self.key).removesuffix(self.unit).strip()
+
+
+@dataclass(frozen=True)
+class Probing:
+    """A reading that can be taken: how the vehicle stands meanwhile, and where the meter goes.
+
+    Attributes
+    ----------
+    key : place and state as they are typed, "second rested"
+    place, state : keys of `calc.physics.faults`
+    title : what it is called in a list, "Second battery, at rest"
+    instruction : what to do, in whole sentences
+    red, black : where each probe goes; `black` is "" where a clamp meter goes around a lead
+    unit : "V" or "A"
+    cautions : what can hurt meanwhile
+    healthy : what it shows where all is well, in words
+    """
+
+    key: str
+    place: str
+    state: str
+    title: str
+    instruction: str
+    red: str
+    black: str
+    unit: str
+    cautions: tuple[str, ...]
+    healthy: str
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A reading that was taken: as it is typed ("second rested 11.9 V"), as it is shown, and what it tells."""
+
+    probing: Probing
+    plain: str
+    shown: str
+    tells: str
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """A cause that may be behind some readings.
+
+    Attributes
+    ----------
+    key : of `calc.physics.faults`
+    title : what it is called
+    chance : how likely it is, 0 to 1
+    odds : the same in words
+    speaks_for, speaks_against : what the readings say of it, in sentences
+    now, never : what to do about it, and what not to do
+    """
+
+    key: str
+    title: str
+    chance: float
+    odds: str
+    speaks_for: tuple[str, ...]
+    speaks_against: tuple[str, ...]
+    now: tuple[str, ...]
+    never: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Search:
+    """How far the search for a cause has come; the page guides its reader by it, reading by reading.
+
+    Attributes
+    ----------
+    link, return_path : kinds in the set-up that is searched
+    taken : readings taken, in their order
+    ahead : readings that can still be taken, the one that tells most for its effort first
+    skipped : those that are out of reach
+    suspects : causes, the likeliest first
+    sure : whether one is sure enough to stop
+    helps : whether a reading that is left can still tell something
+    says : the same in a sentence
+    """
+
+    link: str
+    return_path: str
+    taken: tuple[Taken, ...]
+    ahead: tuple[Probing, ...]
+    skipped: tuple[Probing, ...]
+    suspects: tuple[Suspect, ...]
+    sure: bool
+    helps: bool
+    says: str
 
 
 class Findings:
@@ -115,6 +259,8 @@ class Findings:
         self.cautions: list[str] = []
         self.steps: list[Step] = []
         self.plots: list[Plot] = []
+        self.sheets: list[Sheet] = []
+        self.search: Search | None = None
         self.design: SetUp | None = None
 
     def value(self, key, value, low=None, high=None, text=None):
@@ -124,27 +270,35 @@ class Findings:
         if text is None:
             text = units.show(value, q.unit, q.places)
             if low is not None and high is not None:
-                text = f"{units.show(low, '-', q.places)} to {units.show(high, q.unit, q.places)}"
+                text = units.span(low, high, q.unit, q.places)
         self.values[key] = Value(key, value, q.unit, output.label, text, low, high)
 
     def verdict(self, level: str, text: str, because: str):
         """Record a judgement."""
-        self.verdicts.append(Verdict(level, text, because))
+        self.verdicts.append(Verdict(level, units.told(text), units.told(because)))
 
     def caution(self, *texts: str):
-        """Record cautions, each once, from `calc.cautions`."""
-        self.cautions += [text for text in texts if text not in self.cautions]
+        """Record cautions, each once, from `calc.cautions`; to a local code go those of this edition."""
+        codes = edition.current().codes_sentence if cautions.LOCAL_CODE in texts else ""
+        said = [units.told(text) for text in texts] + [codes] * bool(codes)
+        self.cautions += [text for text in said if text not in self.cautions]
 
     def step(self, text: str, formula: str, source: str, where: str = ""):
         """Record a step of the working; `source` is a key of `calc.sources`."""
-        self.steps.append(Step(text, formula, cite(source, where)))
+        self.steps.append(Step(units.told(text), formula, cite(source, where)))
 
 
 class Inputs:
-    """The entries of a check by attribute: `i.current` is the number, `i.text("current")` its words."""
+    """The entries of a check by attribute: `i.current` is the number, `i.text("current")` its words.
 
-    def __init__(self, entries: Mapping[str, Entry]):
+    Attributes
+    ----------
+    set_up : the vehicle, for a check of a whole one; else None
+    """
+
+    def __init__(self, entries: Mapping[str, Entry], set_up: SetUp | None = None):
         self._entries = entries
+        self.set_up = set_up
 
     def __getattr__(self, name: str):
         try:
@@ -155,6 +309,10 @@ class Inputs:
     def text(self, name: str) -> str:
         """Return an entry in words."""
         return self._entries[name].text
+
+    def entry(self, name: str) -> Entry:
+        """Return an entry as it was read."""
+        return self._entries[name]
 
     def given(self, name: str) -> bool:
         """Return whether the reader gave it, or the default stands in."""
@@ -201,6 +359,9 @@ class Check:
     starts : field name → what of a set-up it starts from, where a set-up can fill it
     gives : value key → part and field of a set-up that the value can be written into
     gives_run : whether its design's run of cable can be written into a set-up
+    whole : whether it works on a whole set-up, `Inputs.set_up`; the usual one stands in where none is chosen
+    prints : how its answer is printed to be taken along: "page", or also as a "pocket" card; () where it is not
+    keeps : whether its answer about a kept set-up stays beside it on the phone, to be shown with no engine
     """
 
     id: str
@@ -218,11 +379,14 @@ class Check:
     starts: Mapping[str, Source] = field(default_factory=dict)
     gives: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     gives_run: bool = False
+    whole: bool = False
+    prints: tuple[str, ...] = ()
+    keeps: bool = False
 
     @property
     def essentials(self) -> int:
-        """How many fields, counted from the first, have to be looked at: all up to the last that must be filled."""
-        return max((n for n, f in enumerate(self.fields, 1) if f.required), default=0)
+        """How many fields, counted from the first, have to be looked at: all up to the last that is essential."""
+        return max((n for n, f in enumerate(self.fields, 1) if f.essential), default=0)
 
     def field(self, name: str) -> Field:
         """Return the field of that name."""
@@ -266,7 +430,8 @@ class Check:
 class Answer:
     """What a check answers: its inputs as read, values, verdicts, cautions and the working.
 
-    `plots` and `design` (a set-up with the answer written into it, to be drawn) are there where a check makes them.
+    `plots`, `sheets`, `search` and `design` (a set-up with the answer written into it, to be drawn) are there where a
+    check makes them; `about` says which vehicle the answer is about, where it is about a whole one.
     """
 
     check: str
@@ -277,6 +442,9 @@ class Answer:
     steps: tuple[Step, ...]
     plots: tuple[Plot, ...] = ()
     design: SetUp | None = None
+    about: str = ""
+    sheets: tuple[Sheet, ...] = ()
+    search: Search | None = None
 
     @property
     def level(self) -> str:
@@ -301,7 +469,15 @@ class Answer:
             "verdicts": [{"level": v.level, "text": v.text, "because": v.because} for v in self.verdicts],
             "cautions": list(self.cautions),
             "steps": [{"text": s.text, "formula": s.formula, "source": s.source} for s in self.steps],
+            **({"search": in_lists(asdict(self.search))} if self.search else {}),
         }
+
+
+def in_lists(thing):
+    """Return a thing with lists in place of tuples, as JSON gives it back."""
+    if isinstance(thing, dict):
+        return {key: in_lists(one) for key, one in thing.items()}
+    return [in_lists(one) for one in thing] if isinstance(thing, (list, tuple)) else thing
 
 
 def answer(check: Check, inputs: Mapping[str, object], set_up: SetUp | None = None) -> Answer:
@@ -314,7 +490,9 @@ def answer(check: Check, inputs: Mapping[str, object], set_up: SetUp | None = No
     """
     entries = check.read(inputs, set_up)
     found = Findings(check)
-    check.compute(Inputs(entries), found)
+    vehicle = (set_up or usual_set_up()) if check.whole else None
+    check.compute(Inputs(entries, vehicle), found)
+    found.cautions += edition.current().cautions_of(check.id)
     values = {o.key: found.values[o.key] for o in check.outputs if o.always or o.key in found.values}
     return Answer(
         check.id,
@@ -325,4 +503,16 @@ def answer(check: Check, inputs: Mapping[str, object], set_up: SetUp | None = No
         tuple(found.steps),
         tuple(found.plots),
         found.design,
+        about(set_up) if check.whole else "",
+        tuple(found.sheets),
+        found.search,
     )
+
+
+def about(set_up: SetUp | None) -> str:
+    """Say which vehicle an answer is about, and how much of it is assumed."""
+    if set_up is None:
+        return f"This is about a usual vehicle, as nothing is known of yours. {USUAL_WORDS}"
+    missing = len(set_up.missing())
+    said = f"This is about {set_up.name or 'a vehicle with no name'}."
+    return f"{said} Where it says nothing ({missing} entries), the usual is assumed." if missing else said

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 
 import calc
 from calc.errors import InputError
-from calc.setup import file
+from calc.setup import file, link
 from calc.setup.model import SetUp, SetUpError
 
 Doer = Callable[[dict], dict]
@@ -19,7 +19,7 @@ def ask(request: str, doers: Mapping[str, Doer] | None = None) -> str:
     Parameters
     ----------
     request : `{"do": what, …}`; without "do" it asks a check: `{"check": id, "inputs": {field: text}}`, and starts
-        from a set-up where "set_up" holds the text of its file [-]
+        from a set-up where "set_up" holds the text of its file or "link" its link [-]
     doers : what can be done, by name; the plain answer unless the page brings its own [-]
 
     Returns
@@ -44,8 +44,9 @@ def ask(request: str, doers: Mapping[str, Doer] | None = None) -> str:
 
 def set_up_of(asked: dict) -> SetUp | None:
     """Return the set-up that a request brings, or None."""
-    text = asked.get("set_up")
-    return file.from_file(text) if text else None
+    if asked.get("set_up"):
+        return file.from_file(str(asked["set_up"]))
+    return link.from_link(str(asked["link"])) if asked.get("link") else None
 
 
 def answer(asked: dict) -> dict:

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from calc import units
+from calc import edition, units
 from calc.glossary import Quantity, quantity
 from calc.physics import cable_sizes
 
@@ -78,7 +78,8 @@ class Entry:
 
     Attributes
     ----------
-    value : number, key of a choice, or an object such as a cable size; None where nothing is known
+    value : number, key of a choice, or an object such as a cable size, which says what is `plain` in it; None where
+        nothing is known
     unit : unit of the value, "-" for none
     given : the text as it was given, its spaces tidied; None where the field's default or a set-up stands in
     text : the value as a reader sees it
@@ -93,7 +94,7 @@ class Entry:
 
     def number(self) -> float | str | None:
         """Return the value as JSON carries it: a number, a key, or None."""
-        return self.value if isinstance(self.value, (int, float, str)) else getattr(self.value, "area", None)
+        return self.value if isinstance(self.value, (int, float, str)) else getattr(self.value, "plain", None)
 
 
 @dataclass(frozen=True)
@@ -123,6 +124,11 @@ class Field:
         """Whether the reader has to fill it."""
         return self.default is None
 
+    @property
+    def essential(self) -> bool:
+        """Whether the reader has to look at it."""
+        return self.required
+
     def read(self, given: object, before: Mapping[str, Entry]) -> Entry:
         """Return what an entry means; a missing or empty one means the default.
 
@@ -134,8 +140,13 @@ class Field:
         if self.default is None:
             raise FieldError(f"Give the {self.label_in_text}, for example {self.example}.")
         if self.default == "":
-            return Entry(None, "-", None, self.unknown)
-        return self.parse(self.default, None, before)
+            return Entry(None, "-", None, units.told(self.unknown))
+        return self.parse(self.stands_in, None, before)
+
+    @property
+    def stands_in(self) -> str | None:
+        """The text that stands in when nothing is given."""
+        return self.default
 
     @property
     def blank_text(self) -> str:
@@ -196,7 +207,7 @@ class Number(Field):
     def takes(self) -> str:
         """The limits as a reader sees them: "0.1 to 60 m"."""
         low, high = self.limits
-        return f"{units.show(low)} to {units.show(high, self.unit)}"
+        return units.span(low, high, self.unit)
 
     def show(self, value: float) -> str:
         """Return a value of this field in words, to the four digits that a reader may have given."""
@@ -204,8 +215,9 @@ class Number(Field):
 
     @property
     def units(self) -> tuple[str, ...]:
-        """The units it takes, its own first."""
-        return (self.unit, *self.quantity.also, *([self.part_unit] if self.part_unit else []))
+        """The units it takes, the region's first; a bare number takes its own wherever it is read."""
+        taken = (units.shown_in(self.unit), self.unit, *self.quantity.also)
+        return tuple(dict.fromkeys((*taken, *([self.part_unit] if self.part_unit else []))))
 
     def magnitude(self, text: str, before: Mapping[str, Entry]) -> float:
         """Return the number that a text means, in this field's unit."""
@@ -226,7 +238,7 @@ class Number(Field):
         low, high = self.limits
         if not low <= value <= high:
             raise FieldError(
-                f"{self.label} must be between {units.show(low)} and {units.show(high, self.unit)}; "
+                f"{self.label} must be between {units.span(low, high, self.unit, between='and')}; "
                 f"you gave {units.shorten(text)}. For example {self.example}."
             )
         return Entry(value, self.unit, given, self.show(value))
@@ -260,6 +272,16 @@ class Choice(Field):
         raise FieldError(
             f"{self.label} must be one of {', '.join(keys[:-1])} or {keys[-1]}; you gave “{units.shorten(text)}”."
         )
+
+
+@dataclass(frozen=True)
+class Series(Choice):
+    """A series of cable sizes; where none is chosen, the one that the region's trade sells."""
+
+    @property
+    def stands_in(self) -> str:
+        """The region's usual series."""
+        return edition.current().region.families[0]
 
 
 def yes_no(name: str, label: str, help: str, default: str = "no") -> Choice:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from calc.fields import Choice, Number, Size, yes_no
+from calc.fields import Choice, Number, Series, Size, yes_no
+from calc.physics.cable_sizes import AWG, METRIC, SAE
 
 CHEMISTRIES = (
     ("flooded", "Flooded lead-acid (caps to top up)"),
@@ -12,6 +13,14 @@ CHEMISTRIES = (
     ("lfp", "Lithium iron phosphate (LFP)"),
 )
 """Keys and labels of the chemistries, in the order they are offered."""
+
+ENGINES = (
+    ("petrol_small", "Petrol, up to 1.6 l"),
+    ("petrol", "Petrol, above 1.6 l"),
+    ("diesel", "Diesel, up to 2.5 l"),
+    ("diesel_large", "Diesel, above 2.5 l"),
+)
+"""Keys and labels of the engines whose start is known, as `calc/tables/engine_starting.csv` names them."""
 
 LEAD_ACID = ("flooded", "calcium", "agm", "gel")
 
@@ -70,6 +79,14 @@ SIZE = Size(
     "As printed on the cable or reel",
     None,
     "16 mm2",
+)
+FAMILY = Series(
+    "family",
+    "Sizes to choose from",
+    "As cable is sold where you are",
+    METRIC,
+    METRIC,
+    ((METRIC, "Metric, in mm²"), (AWG, "AWG, the same as B&S"), (SAE, "SAE battery cable")),
 )
 INSULATION = Number(
     "insulation",

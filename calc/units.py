@@ -11,6 +11,8 @@ import pkgutil
 import re
 from functools import lru_cache
 
+from calc import edition
+
 LONGEST_ENTRY = 60
 """Characters that are read of one entry; the longest sensible one is about 20."""
 
@@ -18,10 +20,14 @@ SMALLEST_SHOWN = 1e-9
 """A value nearer to nought than this is shown as nought, where no decimals are set."""
 
 SIGNS = {
-    "degC": "°C", "degF": "°F", "mm2": "mm²", "cm2": "cm²", "m3": "m³", "ohm": "Ω", "mohm": "mΩ",
-    "A2s": "A²s", "deg": "°", "year": "years", "percent": "%", "min": "min", "m3/h": "m³/h", "ohm/km": "Ω/km", "-": "",
+    "degC": "°C", "degF": "°F", "mm2": "mm²", "cm2": "cm²", "in2": "in²", "m3": "m³", "ohm": "Ω", "mohm": "mΩ",
+    "A2s": "A²s", "deg": "°", "year": "years", "day": "days",
+    "percent": "%", "min": "min", "m3/h": "m³/h", "ohm/km": "Ω/km", "-": "",
 }  # fmt: skip
 """How a unit is written for a reader, where that differs from its plain name."""
+
+COUNTED = ("year", "day")
+"""Units that are words: one of them is written without the s."""
 
 SPELLINGS = {
     "%": "percent", "°C": "degC", "ºC": "degC", "°F": "degF", "ºF": "degF", "deg C": "degC", "deg F": "degF",
@@ -127,7 +133,10 @@ def convert(number: float, unit: str, into: str) -> float:
     source, target = unit_of(unit), unit_of(into)
     if source.dimensionality != target.dimensionality:
         raise UnitsError(f"“{shorten(unit)}” measures {kind_of(source)}")
-    return float(registry().Quantity(number, source).to(target).magnitude)
+    try:
+        return float(registry().Quantity(number, source).to(target).magnitude)
+    except Exception:  # a temperature among the factors, "deg deg degF", which no rule converts
+        raise UnitsError(f"“{shorten(unit)}” is not a unit used here") from None
 
 
 def same_kind(unit: str, other: str) -> bool:
@@ -155,8 +164,13 @@ def sign(unit: str) -> str:
     return SIGNS.get(unit, unit)
 
 
+def shown_in(unit: str) -> str:
+    """Return the unit in which this edition's region says what is computed in `unit`."""
+    return edition.current().region.units.get(unit, unit)
+
+
 def show(value: float, unit: str = "-", places: int | None = None, digits: int = 3) -> str:
-    """Return a value in words, with its unit.
+    """Return a value in words, with its unit, as the region says it.
 
     Parameters
     ----------
@@ -172,6 +186,12 @@ def show(value: float, unit: str = "-", places: int | None = None, digits: int =
     >>> show(1234.5, "A").replace("\\u00a0", " ")
     '1230 A'
     """
+    said = shown_in(unit)
+    return worked(value if said == unit else convert(value, unit, said), said, places, digits)
+
+
+def worked(value: float, unit: str = "-", places: int | None = None, digits: int = 3) -> str:
+    """Return the same in the unit it is worked out in, wherever the book is read: for the result of a formula."""
     if places is None:
         value = value if abs(value) >= SMALLEST_SHOWN else 0.0
         size = math.floor(math.log10(abs(value))) if value else 0
@@ -183,6 +203,50 @@ def show(value: float, unit: str = "-", places: int | None = None, digits: int =
     if float(text) == 0:
         text = text.replace("-", "")
     text = text.replace("-", "−")
-    mark = "year" if unit == "year" and text == "1" else sign(unit)
+    mark = unit if unit in COUNTED and text == "1" else sign(unit)
     gap = "" if mark == "°" else "\u00a0"
     return f"{text}{gap}{mark}" if mark else text
+
+
+def span(low: float, high: float, unit: str = "-", places: int | None = None, between: str = "to") -> str:
+    """Return a range in words, its unit said once.
+
+    Examples
+    --------
+    >>> span(0.1, 60, "m").replace("\\u00a0", " ")
+    '0.1 to 60 m'
+    """
+    return f"{show(convert(low, unit, shown_in(unit)), '-', places)} {between} {show(high, unit, places)}"
+
+
+PLAIN = r"[-−]?\d+(?:\.\d+)?"
+SAID = re.compile(
+    rf"(?P<number>{PLAIN})(?: (?P<between>to|or) (?P<other>{PLAIN}))?[ \u00a0](?P<unit>°C|m|cm²)(?![\w²³])"
+)
+SIGNED = {"°C": "degC", "m": "m", "cm²": "cm2"}
+"""A temperature, a length or an opening as fixed sentences write it, and the units there."""
+
+
+def told(text: str) -> str:
+    """Return a sentence of the book's own, which names a temperature or a length, as the region says it.
+
+    For fixed words only, such as a caution or a field's help: what is computed goes through `show`, and what a reader
+    typed is left alone.
+
+    Examples
+    --------
+    >>> told("An engine bay counts as at least 50 °C")
+    'An engine bay counts as at least 50 °C'
+    """
+
+    def again(found: re.Match) -> str:
+        unit = SIGNED[found["unit"]]
+        if shown_in(unit) == unit:
+            return found[0]
+        number, other = (float(n.replace("−", "-")) if n else None for n in found.group("number", "other"))
+        places = 0 if unit == "degC" else None
+        if other is None:
+            return show(number, unit, places)
+        return span(number, other, unit, places, found["between"])
+
+    return SAID.sub(again, text)

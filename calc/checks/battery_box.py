@@ -12,7 +12,7 @@ from calc.physics import cable, charging, ventilation
 from calc.setup import starts
 from calc.shared_fields import BATTERY_TEMPERATURE, CAPACITY, CHEMISTRY
 from calc.tables import table
-from calc.units import show
+from calc.units import show, worked
 
 NAMES = {
     "flooded": "a flooded battery",
@@ -449,7 +449,8 @@ def working(i: Inputs, n: Need, fault: Need | None, found: Findings) -> None:
     )
     found.step(
         "Each of inlet and outlet, for air that moves at 0.1 m/s",
-        f"A = {told('opening')} × {show(n.air, 'm3/h')} = {show(n.area, 'cm2')}; round: d = √(4·A/π) = {whole(n.area)}",
+        f"A = {told('opening')} × {show(n.air, 'm3/h')} = {worked(n.area, 'cm2')}; "
+        f"round: d = √(4·A/π) = {whole(n.area)}",
         "iec-62485-2",
         "opening area",
     )
@@ -477,7 +478,7 @@ def working(i: Inputs, n: Need, fault: Need | None, found: Findings) -> None:
         found.step(
             f"Should the charger fail and limit no voltage: {told('unregulated', 100)} % of its rating makes gas",
             f"A = {told('opening')} × {told('air_factor')} × {cells} cells × {show(fault.current, 'A')} = "
-            f"{show(fault.area, 'cm2')}",
+            f"{worked(fault.area, 'cm2')}",
             "iec-62485-3",
             "charger without data",
         )
@@ -541,7 +542,7 @@ def working_distance(i: Inputs, n: Need, found: Findings) -> None:
     found.step(
         "Distance to what sparks, by the standard for stationary batteries; its formula is from memory",
         f"d = {told('distance')} mm × ∛({cells} cells × {show(1000 * n.current, '-')} mA) = "
-        f"{show(ventilation.safety_distance(cells, n.current), 'm', 2)}",
+        f"{worked(ventilation.safety_distance(cells, n.current), 'm', 2)}",
         "memory",
     )
     found.step(

@@ -11,7 +11,7 @@ from calc.fields import Number
 from calc.physics import cable
 from calc.physics.cable_sizes import AWG, DIAMETER, METRIC, SAE, CableSize, catalogue
 from calc.setup import starts
-from calc.shared_fields import AMBIENT, CURRENT, ENGINE_BAY, INSULATION, JOINTS, LENGTH, RETURN_PATH, SIZE
+from calc.shared_fields import AMBIENT, CURRENT, ENGINE_BAY, FAMILY, INSULATION, JOINTS, LENGTH, RETURN_PATH, SIZE
 from calc.tables import assumption
 from calc.units import show
 
@@ -62,7 +62,7 @@ def smallest(family: str, i: Inputs) -> Run | None:
 
 def compute(i: Inputs, found: Findings) -> None:
     """Answer the check."""
-    family = i.size.family if i.size else METRIC
+    family = i.size.family if i.size else i.family
     best = smallest(family, i)
     run = lay(i.size, i) if i.size else best or lay(catalogue()[family][-1], i)
     record(i, run, best, found)
@@ -184,7 +184,7 @@ def working(i: Inputs, run: Run, found: Findings) -> None:
     )
     place = "in the engine bay" if i.engine_bay == "yes" else "outside the engine bay"
     found.step(
-        f"Allowed current for {rating} °C insulation, {place}, air at {i.text('ambient')}",
+        f"Allowed current for {show(rating, 'degC', 0)} insulation, {place}, air at {i.text('ambient')}",
         f"I = {show(cable.table_current(size.copper, i.insulation), 'A')} × "
         f"{show(run.allowable / cable.table_current(size.copper, i.insulation), '-')} = {show(run.allowable, 'A')}",
         "cfr-183-425",
@@ -255,6 +255,7 @@ CHECK = Check(
         AMBIENT,
         INSULATION,
         JOINTS,
+        replace(FAMILY, help="As cable is sold where you are, for a size that is left blank"),
     ),
     outputs=(
         Output("drop", "voltage_drop", "Lost on the way"),
@@ -271,7 +272,7 @@ CHECK = Check(
     example_story="A charger behind the seats draws 25 A from a starter battery 6 m of cable away.",
     cases=(
         Cases(
-            "Smallest metric cable for a 12 V run with its return by cable, at most 3 % lost",
+            "Smallest cable for a 12 V run with its return by cable, at most 3 % lost",
             tuple(
                 (length.replace(" ", "\u00a0"), {"length": length})
                 for length in ("1 m", "2 m", "4 m", "6 m", "8 m", "10 m")
@@ -280,7 +281,7 @@ CHECK = Check(
             "smallest_size",
         ),
     ),
-    guides=("cable-and-fuse",),
+    guides=("cable-and-fuse", "joints-and-earths"),
     starts={
         "current": starts.charging_current,
         "length": starts.run_length,

@@ -441,7 +441,7 @@ CHECK = Check(
             "reachable_charge",
         ),
     ),
-    guides=("charging-from-the-alternator",),
+    guides=("charging-from-the-alternator", "battery-types", "mains"),
     starts={
         "chemistry": starts.at("second", "chemistry"),
         "battery_temperature": starts.at("second", "heat"),

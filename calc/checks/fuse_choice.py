@@ -607,7 +607,7 @@ CHECK = Check(
             "fuse_rating",
         ),
     ),
-    guides=("cable-and-fuse",),
+    guides=("fuses", "cable-and-fuse"),
     starts={
         "current": starts.charging_current,
         "size": starts.run_size,

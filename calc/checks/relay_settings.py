@@ -20,6 +20,9 @@ from calc.units import show
 STARTS = 50.0
 """Charge that a starter battery needs to start an engine in most weather [%]. Common practice, no source."""
 
+ROUNDING = 1e-6
+"""A current below this is none: it comes of rounding [A]."""
+
 LONGEST_DELAY = 600.0
 """A delay that is longer than this is not sold [s]. Common practice, no source."""
 
@@ -136,7 +139,7 @@ def work_out(i: Inputs) -> Found:
     closing = close(c, rests)
     weak, strong = replace(c, starter=firsts[2], second=others[0]), replace(c, starter=firsts[0], second=others[2])
     starter, (most, half_time) = starter_at(i, c, rests[0]), surface(i.chemistry)
-    grown = relay.rise(most, half_time, i.delay) if closing.through > c.load else 0.0
+    grown = relay.rise(most, half_time, i.delay) if closing.through > c.load + ROUNDING else 0.0
     after = reads(relay.joined(c, starter, rests[1] + grown), i) if grown else reads(closing, i)
     need, takes = second_needed(c, starter, i.disconnects_at)
     steady = relay.settled(c, tails, full, voltage_at_rest(0, i.chemistry))
@@ -655,7 +658,7 @@ CHECK = Check(
             {"length": "6 m", "size": "16 mm2", "return_path": "body"},
         ),
     ),
-    guides=("joined-and-parted", "charging-from-the-alternator"),
+    guides=("joined-and-parted", "alternators", "charging-from-the-alternator"),
     starts={
         "length": starts.run_length,
         "size": starts.run_size,

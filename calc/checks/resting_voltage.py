@@ -11,6 +11,7 @@ from calc.checks.odd_readings import MEANINGS
 from calc.fields import Choice, Number
 from calc.glossary import quantity
 from calc.physics import lead_acid, lfp, peukert, rest_voltage
+from calc.physics.battery import RATED_HOURS
 from calc.setup import starts
 from calc.shared_fields import CAPACITY, CHEMISTRY, LEAD_ACID
 from calc.tables import assumption, table
@@ -18,9 +19,6 @@ from calc.units import show
 
 CANNOT_TELL = 40.0
 """Points of charge between low and high from which on a reading says too little to act on [%]."""
-
-RATED_HOURS = 20.0
-"""The time for which most labels give the capacity [h]."""
 
 RATED_TEMPERATURE = 25.0
 """The temperature for which most labels give the capacity [degC]."""
@@ -136,16 +134,6 @@ def state(i: Inputs) -> State:
     return State(d, settled, charge, low, high, i.capacity * cold_share(i), stop_charge(i))
 
 
-def hours(s: State, i: Inputs, points: float, exponent: float) -> float:
-    """Return how long the load may run on some points of charge [h].
-
-    Peukert's law above the 20-hour current; at or below it plain division, as no gain is counted there.
-    """
-    if i.load <= s.capacity / RATED_HOURS:
-        return s.amp_hours(points) / i.load
-    return peukert.hours(s.capacity, RATED_HOURS, i.load, exponent) * points / 100
-
-
 def compute(i: Inputs, found: Findings) -> None:
     """Answer the check."""
     meaning = reading_means(i)
@@ -246,9 +234,9 @@ def hours_range(s: State, i: Inputs, points: tuple[float, float, float]) -> tupl
     """Return the hours on a charge, at least and at most, over the usual spread of Peukert's exponent."""
     k = assumption(f"peukert_{i.chemistry}")
     return (
-        hours(s, i, points[0], k["value"]),
-        hours(s, i, points[1], k["high"]),
-        hours(s, i, points[2], k["low"]),
+        peukert.lasts(s.capacity, RATED_HOURS, i.load, k["value"], points[0]),
+        peukert.lasts(s.capacity, RATED_HOURS, i.load, k["high"], points[1]),
+        peukert.lasts(s.capacity, RATED_HOURS, i.load, k["low"], points[2]),
     )
 
 
@@ -698,7 +686,7 @@ CHECK = Check(
             {"rested": "24 h"},
         ),
     ),
-    guides=("reading-a-battery",),
+    guides=("reading-a-battery", "battery-types", "care-through-the-seasons"),
     starts={
         "chemistry": starts.at("second", "chemistry"),
         "capacity": starts.bank_capacity,

@@ -12,7 +12,7 @@ from calc.checks import fuse_choice
 from calc.checks.envelope import envelope_plot
 from calc.fields import Choice, Number
 from calc.physics import adiabatic, cable, fault, fuse
-from calc.physics.cable_sizes import AWG, METRIC, SAE, CableSize, catalogue
+from calc.physics.cable_sizes import SAE, CableSize, catalogue
 from calc.physics.charging import BASE_TEMPERATURE, stage_voltage
 from calc.physics.run_design import HEAT, LOSS, POWER, RATING, SURGE, Fault, Feed, Guard, Laid, Piece, Task, lay
 from calc.setup import starts
@@ -22,6 +22,7 @@ from calc.shared_fields import (
     CAPACITY,
     CHEMISTRY,
     CURRENT,
+    FAMILY,
     INSULATION,
     JOINTS,
     LEAD_ACID,
@@ -38,7 +39,6 @@ LINKS = (
     ("relay", "A voltage-sensitive relay"),
     (CHARGER, "A DC-DC charger"),
 )
-THE_LINK = {"wire": "last piece", "switch": "switch", "relay": "relay", CHARGER: "charger"}
 CONTACT = {"switch": "switch_contact", "relay": "relay_contact"}
 """The assumption that holds what a link's contacts resist."""
 
@@ -828,14 +828,7 @@ CHECK = Check(
             COPPER,
             ((COPPER, "Copper"), (CLAD, "Copper-clad aluminium")),
         ),
-        Choice(
-            "family",
-            "Sizes to choose from",
-            "As cable is sold where you are",
-            METRIC,
-            METRIC,
-            ((METRIC, "Metric, in mm²"), (AWG, "AWG, the same as B&S"), (SAE, "SAE battery cable")),
-        ),
+        FAMILY,
     ),
     outputs=(
         Output("size_1", "area", "Cable from the starter battery"),
@@ -874,7 +867,7 @@ CHECK = Check(
             "size_1",
         ),
     ),
-    guides=("cable-and-fuse", "joined-and-parted"),
+    guides=("cable-and-fuse", "joints-and-earths", "fuses", "joined-and-parted", "words"),
     starts={
         "current": starts.output_current,
         "length_1": starts.first_length,

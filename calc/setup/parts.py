@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from calc.fields import Choice, Field, Number, Text, yes_no
-from calc.shared_fields import CAPACITY, CHEMISTRY, INSULATION, LENGTH, SIZE
+from calc.shared_fields import CAPACITY, CHEMISTRY, ENGINES, INSULATION, LENGTH, SIZE
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,15 @@ def yes(name, label, help) -> Choice:
     return replace(yes_no(name, label, help), default="")
 
 
+HEALTH = number(
+    "health",
+    "Capacity left",
+    "Of its rated capacity, by a battery tester or a discharge with a meter",
+    "80 %",
+    "share",
+    20,
+    100,
+)
 NAME = Text("name", "Name", "What you call it", "", "Fridge")
 
 VEHICLE = Part(
@@ -74,6 +83,7 @@ VEHICLE = Part(
             "A second cable beside the first, or the vehicle's metal body",
             (("cable", "By cable"), ("body", "By the body")),
         ),
+        choice("engine", "Engine", "It decides what a start takes", ENGINES),
         number(
             "engine_bay_heat",
             "Heat in the engine bay",
@@ -134,6 +144,16 @@ STARTER = Part(
         open_(CHEMISTRY, label="Type"),
         open_(CAPACITY),
         number("age", "Age", "Since it was new", "3 years", "years", 0, 40),
+        HEALTH,
+        number(
+            "cold_cranking",
+            "Cold cranking current",
+            "On its label in amperes, beside EN, SAE or CCA",
+            "640 A",
+            "current",
+            100,
+            2000,
+        ),
     ),
 )
 
@@ -156,6 +176,7 @@ SECOND = Part(
             ),
         ),
         number("age", "Age", "Since it was new", "2 years", "years", 0, 40),
+        HEALTH,
         number("heat", "Hottest it gets there", "Of the air around it on a hot day", "35 degC", "temperature", -30, 80),
     ),
     many=3,
@@ -268,9 +289,15 @@ LOAD = Part(
             "use",
             "How it runs",
             "A fridge runs by turns; lamps for some hours; a tracker always",
-            (("steady", "Always"), ("timed", "Some hours a day"), ("duty", "By turns, as a fridge")),
+            (
+                ("steady", "Always"),
+                ("timed", "Some hours a day"),
+                ("duty", "By turns, as a fridge"),
+                ("burst", "Big and short, on an inverter"),
+            ),
         ),
-        number("hours", "Hours a day", "On a usual day", "4 h", "hours", 0, 24),
+        number("hours", "Time a day", "On a usual day; minutes will do: 15 min", "4 h", "hours", 0, 24),
+        number("power", "Power on its plate", "Of what hangs on the inverter", "1000 W", "power", 0, 5000),
         number(
             "duty",
             "Share of the time it runs",
@@ -288,8 +315,13 @@ LOAD = Part(
         ),
     ),
     many=12,
-    first=("name", "current", "use", "hours", "duty"),
-    when={"hours": ("use", ("timed",)), "duty": ("use", ("duty",))},
+    first=("name", "use", "current", "hours", "power", "duty"),
+    when={
+        "current": ("use", ("steady", "timed", "duty")),
+        "hours": ("use", ("timed", "burst")),
+        "power": ("use", ("burst",)),
+        "duty": ("use", ("duty",)),
+    },
 )
 
 SUN = Part(
@@ -299,6 +331,15 @@ SUN = Part(
     (
         number("power", "Rated power", "On its plate", "160 W", "power", 1, 3000),
         number("tilt", "Tilt", "0 lies flat on the roof", "0 deg", "angle", 0, 90),
+        number(
+            "shade",
+            "Sun lost to shade and dirt",
+            "Of a day's sun; under trees it is most of it",
+            "10 %",
+            "share",
+            0,
+            100,
+        ),
         number("latitude", "Latitude of the trip", "South is negative", "57 deg", "angle", -70, 72),
     ),
     many=4,

@@ -12,9 +12,9 @@ from dataclasses import replace
 from calc.fields import Start, Usual
 from calc.physics import cable
 from calc.physics.charging import BASE_TEMPERATURE, stage_voltage
+from calc.physics.loads import NOMINAL
 from calc.setup.model import Known, SetUp
 from calc.tables import assumption
-from calc.units import sign
 
 Source = Callable[[SetUp], Start | None]
 
@@ -44,6 +44,16 @@ def at(part: str, name: str) -> Source:
     def source(s: SetUp) -> Start:
         known = s.known(part, 0, name)
         return start(known.text, known)
+
+    return source
+
+
+def known_at(part: str, name: str) -> Source:
+    """Return the source of a field that stays open where its place of the set-up is not known."""
+
+    def source(s: SetUp) -> Start | None:
+        found = at(part, name)(s)
+        return None if found.assumed else found
 
     return source
 
@@ -203,19 +213,32 @@ def charger_input(s: SetUp) -> Start:
     return start(typed(min(rating.entry.value * losses, most), "A"), rating, limit)
 
 
+def conductors(s: SetUp) -> int:
+    """Return how many cables a piece of the run has: one where the current comes back by the body."""
+    return 1 if s.known("vehicle", 0, "earth_path").entry.value == "body" else 2
+
+
+def body_resistance(s: SetUp) -> float:
+    """Return the resistance of the way back by the body, 0 where a cable leads back [ohm]."""
+    return assumption("body_return_resistance")["value"] if conductors(s) == 1 else 0.0
+
+
+def piece_resistance(s: SetUp, n: int) -> tuple[float, list[Known]]:
+    """Return the resistance of a piece of the run there and back, with its joints [ohm], and what that rests on."""
+    length, size, joints = (s.known("run", n, name) for name in ("length", "size", "joints"))
+    heat = air_along(s, n)
+    per_km = size.entry.value.resistance_per_km
+    cables = conductors(s) * cable.length_resistance(per_km, length.entry.value, heat.entry.value)
+    return cables + joints.entry.value * assumption("joint_resistance")["value"], [length, size, joints, heat]
+
+
 def run_resistance(s: SetUp) -> Start:
     """The resistance of the run there and back, piece by piece, with its joints."""
-    by_body = s.known("vehicle", 0, "earth_path")
-    conductors = 1 if by_body.entry.value == "body" else 2
-    total = assumption("body_return_resistance")["value"] if conductors == 1 else 0.0
-    rests_on = [by_body]
+    total, rests_on = body_resistance(s), [s.known("vehicle", 0, "earth_path")]
     for n in range(max(1, s.count("run"))):
-        length, size, joints = (s.known("run", n, name) for name in ("length", "size", "joints"))
-        heat = air_along(s, n)
-        per_km = size.entry.value.resistance_per_km
-        total += conductors * cable.length_resistance(per_km, length.entry.value, heat.entry.value)
-        total += joints.entry.value * assumption("joint_resistance")["value"]
-        rests_on += [length, size, joints, heat]
+        resistance, known = piece_resistance(s, n)
+        total += resistance
+        rests_on += known
     return start(typed(1000 * total, "mohm"), *rests_on)
 
 
@@ -281,14 +304,25 @@ def charger_rating(s: SetUp) -> Start | None:
     return start(rating.text, rating, *unsure)
 
 
+def load_current(s: SetUp, n: int) -> tuple[float, list[Known]]:
+    """Return what a load draws while it runs [A], and what that rests on."""
+    use = s.known("load", n, "use")
+    if use.entry.value != "burst":
+        current = s.known("load", n, "current")
+        return current.entry.value, [current, use]
+    power = s.known("load", n, "power")
+    return power.entry.value / assumption("inverter_efficiency")["value"] / NOMINAL, [power, use]
+
+
 def load_average(s: SetUp, n: int) -> tuple[float, list[Known]]:
     """Return what a load draws as an average over the day [A], and what that rests on."""
-    current, use = s.known("load", n, "current"), s.known("load", n, "use")
-    name, whole = {"timed": ("hours", 24), "duty": ("duty", 100)}.get(use.entry.value, (None, 1))
+    current, rests_on = load_current(s, n)
+    use = s.known("load", n, "use").entry.value
+    name, whole = {"timed": ("hours", 24), "burst": ("hours", 24), "duty": ("duty", 100)}.get(use, (None, 1))
     if name is None:
-        return current.entry.value, [current, use]
+        return current, rests_on
     part = s.known("load", n, name)
-    return current.entry.value * part.entry.value / whole, [current, use, part]
+    return current * part.entry.value / whole, [*rests_on, part]
 
 
 def usual_load(s: SetUp) -> Start | None:
@@ -306,17 +340,12 @@ def usual_load(s: SetUp) -> Start | None:
 def loads_together(s: SetUp) -> Start | None:
     """What runs from the second battery, all at once, or None where that is next to nothing."""
     numbers = [n for n in range(s.count("load")) if s.known("load", n, "battery").entry.value == "second"]
-    currents = [s.known("load", n, "current") for n in numbers]
-    total = sum(k.entry.value for k in currents)
+    currents = [load_current(s, n) for n in numbers]
+    total = sum(current for current, _ in currents)
     if total < 0.1:
         return None
-    return start(typed(total, "A"), *currents, *(s.known("load", n, "battery") for n in numbers))
-
-
-def described(one: Start) -> str:
-    """Return a start's text as a reader sees it: 6 mm2 → 6 mm²."""
-    number, _, unit = one.text.partition(" ")
-    return f"{number}\u00a0{sign(unit)}" if unit else number
+    rests_on = [known for _, several in currents for known in several]
+    return start(typed(total, "A"), *rests_on, *(s.known("load", n, "battery") for n in numbers))
 
 
 def written(s: SetUp, part: str, name: str, text: str) -> SetUp:

@@ -9,6 +9,7 @@ from calc.check import Answer, Check, answer
 from calc.errors import InputError
 from calc.fields import Choice
 from calc.setup.model import Known, SetUp
+from calc.setup.vehicle import ranging
 
 NOTICEABLE = 0.01
 """A change of a value that is worth a word, as a share of the value [-]."""
@@ -36,13 +37,19 @@ class Telling:
 def telling(check: Check, inputs: Mapping[str, object], set_up: SetUp, found: Answer) -> list[Telling]:
     """Return the unknowns that an answer rests on, the most telling first.
 
+    Of a check of a whole vehicle what its range counts is among them, and none is weighed: each would be a trip or two.
+
     Parameters
     ----------
     check, inputs, set_up : what was asked
     found : the answer to it
     """
     places = {place for entry in found.inputs.values() if entry.start for place in entry.start.places}
+    if check.whole:
+        places |= {known.place for known in ranging(set_up)}
     unknowns = [known for place in sorted(places) if (known := set_up.known(*place)).assumed]
+    if check.whole:
+        return [Telling(known, "", 0.0) for known in unknowns]
     return sorted(
         (weigh(known, check, inputs, set_up, found) for known in unknowns), key=lambda t: (-t.weight, t.known.place)
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import csv
 import pkgutil
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 NAMES = (
@@ -23,12 +23,17 @@ NAMES = (
     "charge_voltages",
     "charge_temperatures",
     "schiffer_2007",
+    "battery_models",
+    "engine_starting",
+    "cold_engine",
+    "tm_5_1185_cranking",
     "bci_rest_voltage",
     "tm_5_3805_rest_voltage",
     "sign_manual_rest_voltage",
     "agm_vehicle_rest_voltage",
     "memory_rest_voltage",
     "simses_lfp_ocv",
+    "tm_9_6140_self_discharge",
     "tm_5_4210_freezing",
     "freezing_vehicle",
     "pv_worksheet_cold",
@@ -38,6 +43,12 @@ NAMES = (
     "odd_readings",
     "assumptions",
     "set_up_assumptions",
+    "fault_causes",
+    "fault_changes",
+    "fault_spreads",
+    "fault_readings",
+    "fault_limits",
+    "job_parts",
     "iso_8820_families",
     "iso_8820_ratings",
     "iso_8820_time_current",
@@ -46,6 +57,11 @@ NAMES = (
     "iec_62485_2",
     "iec_62485_3",
     "ventilation",
+    "solis_2008",
+    "alternator_heat",
+    "fridge_protection",
+    "regions",
+    "local_codes",
 )
 """Every table there is; a test compares this with the folder."""
 
@@ -58,6 +74,7 @@ class Table:
     head: dict[str, str]
     columns: tuple[str, ...]
     rows: tuple[dict, ...]
+    _kept: dict = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def column(self, name: str) -> list:
         """Return a column from top to bottom."""
@@ -65,10 +82,19 @@ class Table:
 
     def row(self, **key) -> dict:
         """Return the one row in which the named columns hold these values."""
-        found = [row for row in self.rows if all(row[k] == v for k, v in key.items())]
+        found = self._by(tuple(key)).get(tuple(key.values()), ())
         if len(found) != 1:
             raise KeyError(f"{self.name} has {len(found)} rows with {key}")
         return found[0]
+
+    def _by(self, columns: tuple[str, ...]) -> dict[tuple, list[dict]]:
+        """Return the rows by what some columns hold: looked through once, as simulations ask thousands of times."""
+        if columns not in self._kept:
+            rows: dict[tuple, list[dict]] = {}
+            for row in self.rows:
+                rows.setdefault(tuple(row[column] for column in columns), []).append(row)
+            self._kept[columns] = rows
+        return self._kept[columns]
 
 
 def cell(text: str):

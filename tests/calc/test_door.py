@@ -21,7 +21,7 @@ def test_the_door_gives_the_answer_of_the_house(check):
 @pytest.mark.parametrize("check", calc.checks().values(), ids=calc.checks())
 def test_the_door_carries_a_sentence_for_each_bad_field(check):
     required = [f.name for f in check.fields if f.required]
-    errors = reply(check.id, {})["errors"]
+    errors = reply(check.id, {}).get("errors", {})
     assert list(errors) == required
     errors = reply(check.id, {f.name: "<script>alert(1)</script>" for f in check.fields})["errors"]
     assert set(errors) == {f.name for f in check.fields}

@@ -12,6 +12,7 @@ from calc.__main__ import WIDTH, main, set_up_help, set_up_text
 from calc.setup import consistency, demos, link
 from calc.setup.file import from_file
 from calc.setup.model import MODEL, take_in
+from calc.setup.vehicle import ranging
 from tests.calc.set_up_strategies import fullest, model_with_one_more_field
 from tests.calc.test_set_up_starts import NEEDED
 
@@ -59,6 +60,7 @@ def test_it_says_what_is_assumed(capsys, check_id, name):
     assert plain(answer.verdicts[0].text) in plain(out)
     places = {p for e in answer.inputs.values() if e.start for p in e.start.places}
     unknown = [known for place in places if (known := s.known(*place)).assumed]
+    unknown += ranging(s) if calc.checks()[check_id].whole else []
     assert ("Assumed, the most telling first:" in out) == bool(unknown)
     for known in unknown:
         assert plain(f"{known.label}: {known.entry.text}") in plain(out)

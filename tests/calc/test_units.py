@@ -40,6 +40,12 @@ def test_units_convert_by_their_definition(number, unit, into, expect):
         assert convert(number, unit, into) == pytest.approx(expect, rel=1e-12, abs=1e-9)
 
 
+@pytest.mark.parametrize("unit", ["deg²F", "mdeg²F", "deg degF", "degF/deg"])
+def test_a_temperature_among_factors_is_no_unit(unit):
+    with pytest.raises(UnitsError):
+        convert(1, unit, "degC")
+
+
 def test_a_circular_mil_is_the_circle_of_one_thousandth_of_an_inch():
     """ASTM B258 counts areas in circular mils; 26 250 of them are 6 AWG, 13.30 mm²."""
     assert convert(26250, "cmil", "mm2") == pytest.approx(13.301, abs=0.001)
