@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import posixpath
 import re
 import shutil
 from collections.abc import Callable
@@ -12,6 +13,7 @@ from pathlib import Path
 from markupsafe import Markup
 
 import calc
+from calc import edition as answering
 from calc.check import Cases, Check
 from calc.physics.cable_sizes import FAMILIES, catalogue
 from calc.setup import demos, file
@@ -19,26 +21,32 @@ from calc.setup.model import LONGEST_NAME, LONGEST_TEXT, MODEL, Model
 from calc.setup.parts import ASKED
 from calc.sources import SOURCES, cite
 from calc.tables import NAMES, Table, table
-from site_src import guides, icons, runtime, settings
-from site_src.render import answer_html, pictures_html, working_html
+from site_src import ahead, colours, edition, edition_file, guides, icons, one_file, packing, runtime
+from site_src.answers import asked
+from site_src.finder_page import points_of
+from site_src.render import answer_html, guided_html, pictures_html, working_html
+from site_src.settings import ONE_FILE
 from site_src.templating import rendered
+from site_src.trouble import Trouble
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent
 EDITION = "@@edition@@"
 """Stands for the edition's name in every file until all are made and their hash is known."""
 
-PACKED_ABOVE = 50_000
-"""A file of the engine that is larger is also laid down gzipped, for hosts that do not compress [bytes]."""
-
 ON_THE_PHONE = (
     "__init__.py",
     "drawing.py",
+    "exercise.py",
+    "finder_page.py",
     "plot.py",
+    "probes.py",
     "render.py",
     "set_up_page.py",
     "templating.py",
     "templates/answer.html",
+    "templates/finder_causes.html",
+    "templates/finder_question.html",
     "templates/missing_of_answer.html",
     "templates/pictures.html",
     "templates/set_up_compare.html",
@@ -49,51 +57,26 @@ ON_THE_PHONE = (
 )
 """What of this folder runs on the phone too, beside all of `calc`."""
 
-NOT_SAVED = ("sw.js", "reset.html", "reset.js", "404.html")
-"""Files that always come from the network: the worker that saves the rest, and the way out."""
+NOT_SAVED = ("sw.js", "reset.html", "reset.js", "404.html", ONE_FILE)
+"""Files that always come from the network: the worker that saves the rest, the way out, and the book to pass on."""
 
-EXERCISE = """
-import json
-import calc
-from calc.setup import demos
-from site_src.render import reply
-
-for check in calc.checks().values():
-    answered = json.loads(reply(json.dumps({"check": check.id, "inputs": dict(check.example)})))
-    assert answered["answer"] and answered["working"], check.id
-    refused = json.loads(reply(json.dumps({"check": check.id, "inputs": {f.name: "5 kg" for f in check.fields}})))
-    assert refused["errors"], check.id
-    json.dumps(calc.run(check.id, dict(check.example)).to_dict())
-for name in demos.NAMES:
-    text = demos.text(name)
-    seen = json.loads(reply(json.dumps({"do": "look", "set_up": text})))
-    assert seen["drawing"] and seen["link"], seen
-    opened = json.loads(reply(json.dumps({"do": "open", "link": seen["link"]})))
-    assert opened["set_up"] == seen["set_up"]
-    assert "table" in json.loads(reply(json.dumps({"do": "compare", "set_ups": [text, opened["set_up"]]})))
-    assert "svg" in json.loads(reply(json.dumps({"do": "code", "address": "#set-up=" + seen["link"]})))["code"]
-    for check in calc.checks().values():
-        inputs = {name: each for name, each in check.example.items() if name not in check.starts}
-        answered = json.loads(reply(json.dumps({"check": check.id, "inputs": inputs, "set_up": text})))
-        assert answered["starts"], answered
-        for give in answered["gives"]:
-            json.loads(reply(json.dumps({"do": "write", "set_up": text, **give})))["set_up"]
-assert "error" in json.loads(reply(json.dumps({"do": "open", "link": "1abc"})))
-for text in ("1,5", "1e400", "9" * 100, "x", "20 ft", "104 degF", "3 furlongs"):
-    reply(json.dumps({"check": "cable-drop", "inputs": {"current": text, "length": text}}))
-"""
-"""Uses the whole book once; what it imports is what ships. See `site_src.runtime`."""
+EXERCISE = "from site_src.exercise import use_all; use_all()"
+"""Uses the whole book once; what it imports is what ships. See `site_src.exercise` and `site_src.runtime`."""
 
 Files = dict[str, bytes]
 
 
-def build(out: Path, say: Callable[[str], None]) -> None:
-    """Build the whole site into a folder, which is made from scratch."""
-    say("Writing the pages ...")
-    files = pages() | static() | {f"e/{EDITION}/engine/{name}": data for name, data in engine(say).items()}
-    files = named_by_content(files)
+def build(out: Path, say: Callable[[str], None], club: Path | None = None) -> None:
+    """Build the whole site into a folder, which is made from scratch; `club` names the settings of a club's edition."""
+    with edition.building(edition_file.read(club) if club else edition.PLAIN):
+        say("Writing the pages ...")
+        made = pages()
+        refuse_dead_links(made)
+        files = made | static() | {f"e/{EDITION}/engine/{name}": data for name, data in engine(say).items()}
+        files = named_by_content(files)
+        files[ONE_FILE] = in_one_file(files)
     shutil.rmtree(out, ignore_errors=True)
-    for path, data in (files | packed(files)).items():
+    for path, data in files.items():
         target = out / path
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(data)
@@ -106,22 +89,24 @@ def build(out: Path, say: Callable[[str], None]) -> None:
 def pages() -> Files:
     """Return every page by its path."""
     every_guide = guides.all_guides()
+    done = ahead.worked_out(ahead.slow(every_guide))
     made = {"index.html": home(every_guide), "guides/index.html": guide_list(every_guide)}
     made |= {f"checks/{check.id}/index.html": check_page(check, every_guide) for check in calc.checks().values()}
-    made |= {f"guides/{guide.name}/index.html": guide_page(guide) for guide in every_guide}
+    made |= {f"guides/{guide.name}/index.html": guide_page(guide, done.get(("body", guide))) for guide in every_guide}
     made |= {"set-ups/index.html": set_ups_page(), "set-ups/edit/index.html": set_up_edit_page(), **set_up_files()}
     made |= {
         "sources/index.html": sources_page(),
         "about/index.html": about_page(),
         "reference/index.html": reference_page(),
     }
-    made |= {"missing/index.html": missing_page("../"), "404.html": missing_page("")}
+    made |= {"missing/index.html": missing_page(), "404.html": lost_page(), **welcome_page()}
     made["reset.html"] = page("reset.html", "", "", "")
     return made
 
 
 def page(template: str, root: str, title: str, description: str, **fills) -> bytes:
     """Return a page: `root` leads from its folder to the site's start."""
+    settings = edition.current().settings
     whole_title = f"{title} · {settings.NAME}" if title else settings.NAME
     filled = rendered(
         template,
@@ -129,33 +114,36 @@ def page(template: str, root: str, title: str, description: str, **fills) -> byt
         title=whole_title,
         description=description or settings.DESCRIPTION,
         settings=settings,
-        page_policy=settings.PAGE_CSP,
         edition=EDITION,
-        **{"script": None, **fills},
+        club=edition.current(),
+        **{"page_policy": settings.PAGE_CSP, "script": None, "alone": None, **fills},
     )
     return filled.encode()
 
 
-def home(every_guide: list[guides.Guide]) -> bytes:
-    """Return the home page: the questions first, then everything by task."""
-    tasks = []
-    for key, heading in settings.TASKS:
-        links = [
-            {"path": f"checks/{c.id}/", "title": c.title, "summary": c.question}
-            for c in calc.checks().values()
-            if c.task == key
-        ]
-        links += [
-            {"path": f"guides/{g.name}/", "title": g.title, "summary": g.summary} for g in every_guide if g.task == key
-        ]
-        tasks.append({"key": key, "heading": heading, "links": links})
-    filled = [task for task in tasks if task["links"]]
-    return page("home.html", "", "", "", checks=calc.checks().values(), tasks=filled, demos=demo_list())
+def home(every_guide: list[guides.Guide], root: str = "", **fills) -> bytes:
+    """Return the home page: by task, the questions and what there is to read."""
+    tasks = [
+        {
+            "key": key,
+            "heading": heading,
+            "checks": [check for check in calc.checks().values() if check.task == key],
+            "guides": [guide for guide in every_guide if guide.task == key and not guide.club],
+        }
+        for key, heading in edition.current().settings.TASKS
+    ]
+    return page("home.html", root, "", "", tasks=tasks, demos=demo_list(), **fills)
+
+
+def home_alone(policy: str, alone: dict) -> bytes:
+    """Return the home page of the book in one file, which holds all else in itself; see `site_src.one_file`."""
+    return home(guides.all_guides(), "#/", page_policy=policy, alone=alone)
 
 
 def check_page(check: Check, every_guide: list[guides.Guide]) -> bytes:
     """Return a check's page: form, worked example, tables of common cases."""
-    example = calc.run(check.id, check.example)
+    example = asked(check.id, **check.example)
+    begun = asked(check.id) if example.search else None
     return page(
         "check.html",
         "../../",
@@ -164,11 +152,14 @@ def check_page(check: Check, every_guide: list[guides.Guide]) -> bytes:
         script="form.js",
         check=check,
         example_answer=Markup(answer_html(example)),
-        example_pictures=Markup(pictures_html(example)),
+        example_pictures=Markup(pictures_html(example, fills=False)),
         example_working=Markup(working_html(example)),
+        fills=any(sheet.places for sheet in example.sheets),
+        begun=Markup(guided_html(begun)) if begun else "",
+        points=points_of(begun.search) if begun else (),
         size_groups=size_groups(),
         tables=[case_table(check, cases) for cases in check.cases],
-        guides=[guide for guide in every_guide if guide.name in check.guides],
+        guides=[g for g in every_guide if g.name in check.guides or g.club and check.id in g.checks],
     )
 
 
@@ -176,7 +167,7 @@ def case_table(check: Check, cases: Cases) -> dict:
     """Return a table of common cases, each cell an answer."""
 
     def cell(row: dict, column: dict) -> str:
-        return calc.run(check.id, {**cases.inputs, **row, **column}).values[cases.shows].text
+        return asked(check.id, **{**cases.inputs, **row, **column}).values[cases.shows].text
 
     return {
         "caption": cases.caption,
@@ -186,8 +177,8 @@ def case_table(check: Check, cases: Cases) -> dict:
 
 
 def size_groups() -> list[tuple]:
-    """Return the cable sizes to pick from, by family."""
-    return [(FAMILIES[family], sizes) for family, sizes in catalogue().items()]
+    """Return the cable sizes to pick from, by family, as the region offers them."""
+    return [(FAMILIES[family], catalogue()[family]) for family in edition.current().answers.region.families]
 
 
 def demo_list() -> list[dict]:
@@ -243,9 +234,10 @@ def set_up_edit_page(model: Model = MODEL) -> bytes:
 
 
 def set_up_files() -> Files:
-    """Return the schema of a set-up's file, and the invented ones."""
+    """Return the schema of a set-up's file, the invented ones, and a club's."""
     schema = json.dumps(file.schema(), ensure_ascii=False, indent=1).encode()
-    return {"set-ups/schema.json": schema} | {f"set-ups/{name}.json": demos.text(name).encode() for name in demos.NAMES}
+    texts = {name: demos.text(name) for name in demos.NAMES} | {one.file: one.text for one in edition.current().set_ups}
+    return {"set-ups/schema.json": schema} | {f"set-ups/{name}.json": text.encode() for name, text in texts.items()}
 
 
 def guide_list(every_guide: list[guides.Guide]) -> bytes:
@@ -253,11 +245,37 @@ def guide_list(every_guide: list[guides.Guide]) -> bytes:
     return page("guides.html", "../", "Guides", "Short guides to a second battery.", guides=every_guide)
 
 
-def guide_page(guide: guides.Guide) -> bytes:
-    """Return a guide's page."""
+def guide_page(guide: guides.Guide, body: str | None = None) -> bytes:
+    """Return a guide's page; its body may have been worked out before."""
     related = [calc.checks()[name] for name in guide.checks]
-    body = Markup(guides.body(guide, "../../"))
-    return page("guide.html", "../../", guide.title, guide.summary, guide=guide, body=body, related=related)
+    body = Markup(body or guides.body(guide, guides.ABOVE))
+    return page("guide.html", guides.ABOVE, guide.title, guide.summary, guide=guide, body=body, related=related)
+
+
+def welcome_page() -> Files:
+    """Return a club's welcome page, if it has one."""
+    guide = edition.current().welcome
+    if not guide:
+        return {}
+    fills = {"guide": guide, "body": Markup(guides.body(guide, "../")), "related": []}
+    return {f"{guides.WELCOME}/index.html": page("guide.html", "../", guide.title, guide.summary, **fills)}
+
+
+def refuse_dead_links(made: Files) -> None:
+    """Raise Trouble where what a club wrote leads to what is not in the book."""
+    written = {f"guides/{guide.name}/index.html": guide for guide in edition.current().guides}
+    if edition.current().welcome:
+        written[f"{guides.WELCOME}/index.html"] = edition.current().welcome
+    for path, guide in written.items():
+        article = re.search(r"<article>.*</article>", made[path].decode(), re.DOTALL)[0]
+        for address in re.findall(r'<a href="([^"#]+)', article):
+            target = posixpath.normpath(posixpath.join(posixpath.dirname(path), address))
+            is_there = not {target, posixpath.normpath(f"{target}/index.html")}.isdisjoint(made)
+            if not is_there and not re.match(r"(?:https|mailto):", address):
+                raise Trouble(
+                    f"{guide.file} leads to “{address}”, which is not in the book. A page of it is named so: "
+                    '{{ page("set-ups", "your set-ups") }}; another site with https://.'
+                )
 
 
 def sources_page() -> bytes:
@@ -281,9 +299,14 @@ def reference_page(model: Model = MODEL) -> bytes:
     return page("reference.html", "../", "Reference", "Every field and value.", **fills)
 
 
-def missing_page(root: str) -> bytes:
-    """Return the page for an address that is not in the book."""
-    return page("missing.html", root, "No such page", "")
+def missing_page() -> bytes:
+    """Return the page that the worker shows for an address that is not in the book."""
+    return page("missing.html", "../", "No such page", "")
+
+
+def lost_page() -> bytes:
+    """Return the page that a host shows for such an address, at any depth."""
+    return page("lost.html", "", "No such page", "")
 
 
 # Files beside the pages
@@ -291,21 +314,31 @@ def missing_page(root: str) -> bytes:
 
 def static() -> Files:
     """Return scripts, style, icons and manifest. What a page loads lies in its edition's own folder."""
-    tokens = {"@@paper@@": settings.PAPER, "@@night@@": settings.NIGHT, "@@policy@@": settings.CSP}
+    here, settings = edition.current(), edition.current().settings
+    tokens = {
+        "@@paper@@": settings.PAPER,
+        "@@night@@": settings.NIGHT,
+        "@@policy@@": settings.CSP,
+        "@@one_file@@": ONE_FILE,
+    }
+    texts = {path.name: path.read_text("utf-8") for path in sorted((HERE / "static").iterdir())}
+    if here.colours:
+        texts["style.css"] = colours.styled(texts["style.css"], {time: here.palette(time) for time in colours.TIMES})
+    texts["sw.js"] = filled_once(texts["sw.js"], "const unpack = null;", texts.pop("unpack.js"))
     made = {}
-    for path in sorted((HERE / "static").iterdir()):
-        text = path.read_text("utf-8")
+    for name, text in texts.items():
         for token, filled in tokens.items():
             text = text.replace(token, filled)
-        place = path.name if path.name in NOT_SAVED else f"e/{EDITION}/{path.name}"
-        made[place] = text.encode()
-    made |= {"icons/icon.svg": icons.svg(), **{f"icons/icon-{size}.png": icons.png(size) for size in (192, 512)}}
+        made[name if name in NOT_SAVED else f"e/{EDITION}/{name}"] = text.encode()
+    made["icons/icon.svg"] = icons.svg(here.icon)
+    made |= {f"icons/icon-{size}.png": icons.png(size, here.icon) for size in (192, 512)}
     made["manifest.webmanifest"] = json.dumps(manifest(), indent=1).encode()
     return made
 
 
 def manifest() -> dict:
     """Return the web app manifest."""
+    settings = edition.current().settings
     sizes = [{"src": f"icons/icon-{n}.png", "sizes": f"{n}x{n}", "type": "image/png"} for n in (192, 512)]
     return {
         "id": "./",
@@ -325,6 +358,9 @@ def manifest() -> dict:
 def engine(say: Callable[[str], None]) -> Files:
     """Return the engine's files with our own code in them, and the licences of what others wrote."""
     files = runtime.engine_files(book_sources(), say, EXERCISE)
+    if edition.current().club:  # added to what was proved, as it is words only
+        own = {f"calc/{answering.FILE}": edition.current().answers.to_text().encode()}
+        files["book.zip"] = runtime.stored_zip(runtime.unzipped(files["book.zip"]) | own)
     return files | {"licences.txt": runtime.licences(say).encode()}
 
 
@@ -350,38 +386,20 @@ def named_by_content(files: Files) -> Files:
         return data.replace(EDITION.encode(), name.encode())
 
     done = {path.replace(EDITION, name): named(data) for path, data in files.items()}
-    done["sw.js"] = filled_worker(named(worker).decode(), done).encode()
-    return done
+    packs, pieces = packing.packed({path: data for path, data in done.items() if path not in NOT_SAVED})
+    listed = f"const PACKS = {json.dumps(packs)};\n"
+    done["sw.js"] = filled_once(named(worker).decode(), "const PACKS = [];", listed).encode()
+    return done | pieces
 
 
-def filled_worker(text: str, files: Files) -> str:
-    """Return the service worker with the list of what it saves."""
-    listed = [entry(path, data) for path, data in sorted(files.items()) if path not in NOT_SAVED]
-    filled, count = re.subn(r"const FILES = \[\];.*", lambda _: f"const FILES = {json.dumps(listed)};", text)
-    if count != 1:
-        raise ValueError("sw.js has to hold “const FILES = [];” once")
-    return filled
+def in_one_file(files: Files) -> bytes:
+    """Return the book in one file: all that phones save of an edition."""
+    saved = {path: data for path, data in files.items() if path not in NOT_SAVED and not path.startswith("pieces/")}
+    name = next(path.split("/")[1] for path in saved if path.startswith("e/"))
+    return one_file.folded(saved, home_alone).replace(EDITION.encode(), name.encode())
 
 
-def entry(path: str, data: bytes) -> dict:
-    """Return a file as the service worker lists it: under the address that shows it, with its hash and its cost."""
-    small = squeezed(path, data)
-    return {
-        "path": re.sub(r"index\.html$", "", path),
-        "hash": hashlib.sha256(data).hexdigest(),
-        "type": settings.TYPES[path.rsplit(".", 1)[1]],
-        "bytes": len(small or data),
-        "packed": small is not None,
-    }
-
-
-def squeezed(path: str, data: bytes) -> bytes | None:
-    """Return a large file of the engine gzipped, None for any other file."""
-    if "/engine/" not in path or len(data) < PACKED_ABOVE:
-        return None
-    return runtime.gzipped(data)
-
-
-def packed(files: Files) -> Files:
-    """Return the gzipped copies of the engine's large files, beside them."""
-    return {f"{path}.gz": small for path, data in files.items() if (small := squeezed(path, data))}
+def filled_once(text: str, gap: str, filling: str) -> str:
+    """Return the service worker with one line, which begins with the gap, filled."""
+    before, _, after = re.split(f"^({re.escape(gap)}.*\n)", text, flags=re.MULTILINE)
+    return f"{before}{filling}{after}"

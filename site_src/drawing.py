@@ -280,11 +280,12 @@ def mains(s: SetUp) -> Iterator[Item]:
 
 
 def load(s: SetUp, number: int) -> Item:
-    """What draws current: its name and current. It is dashed too where nobody said from which battery it runs."""
-    name, current = shown(s, "load", number, "name"), shown(s, "load", number, "current")
+    """What draws current: its name, and its current or power. It is dashed where nobody said from which battery too."""
+    draws = "power" if s.asked("load", number, "power") else "current"
+    name, current = shown(s, "load", number, "name"), shown(s, "load", number, draws)
     first, *rest = wrapped(name, room_beside(current), TEXT)
     details = (" ".join(rest),) if rest else ()
-    unsure = assumed(s, "load", number, "name", "current", "battery")
+    unsure = assumed(s, "load", number, "name", draws, "battery")
     return Item("load", "load", first, details, f"{name} {current}", value=current, assumed=unsure)
 
 

@@ -6,9 +6,11 @@ from markupsafe import Markup
 
 import calc
 from calc import Answer, door
-from site_src import set_up_page
+from calc.legs import Journey
+from calc.readings import Readings
+from site_src import finder_page, set_up_page
 from site_src.drawing import description, drawing
-from site_src.plot import svg
+from site_src.plot import WIDTH, readings, svg
 from site_src.templating import LEVEL_WORDS, rendered
 
 
@@ -22,11 +24,30 @@ def working_html(answer: Answer) -> str:
     return rendered("working.html", answer=answer)
 
 
-def pictures_html(answer: Answer) -> str:
-    """Return an answer's plots, and its design drawn."""
-    plots = [(plot.title, Markup(svg(plot, f"plot-{n}")), plot.words) for n, plot in enumerate(answer.plots)]
+def pictures_html(answer: Answer, fills: bool = True) -> str:
+    """Return an answer's plots and tables, its design drawn, and the causes of its search.
+
+    Where it `fills`, its sheets take readings; those of a worked example do not.
+    """
+    plots = [
+        {"key": f"plot-{n}", "plot": plot, "picture": Markup(svg(plot, f"plot-{n}")), "readings": readings(plot)}
+        for n, plot in enumerate(answer.plots)
+    ]
     design = (Markup(drawing(answer.design, "design")), description(answer.design)) if answer.design else None
-    return rendered("pictures.html", plots=plots, design=design) if plots or design else ""
+    causes = finder_page.causes_html(answer.search) if answer.search else ""
+    if not (plots or design or answer.sheets):
+        return causes
+    pictures = rendered("pictures.html", plots=plots, design=design, width=WIDTH, sheets=answer.sheets, fills=fills)
+    return causes + pictures
+
+
+def guided_html(answer: Answer, wanted: str | None = None) -> str:
+    """Return what guides a reader through a search; `wanted` is the reading that is asked for."""
+    texts = [entry.text for name, entry in answer.inputs.items() if name != "readings"]
+    vehicle = ", ".join(
+        text[0].lower() + text[1:] if text[1:2].islower() or text[1:2] == " " else text for text in texts
+    )
+    return finder_page.question_html(answer.search, vehicle, wanted, headline(answer))
 
 
 def headline(answer: Answer) -> str:
@@ -36,15 +57,24 @@ def headline(answer: Answer) -> str:
     return f"{LEVEL_WORDS[shown.level]}: {shown.text}"
 
 
-def present(answer: Answer) -> dict[str, str]:
-    """Return what the page shows of an answer."""
+def present(answer: Answer, wanted: str | None = None) -> dict[str, str]:
+    """Return what the page shows of an answer; `wanted` is the reading that a search's reader asks for."""
     return {
         "answer": answer_html(answer),
         "pictures": pictures_html(answer),
         "working": working_html(answer),
         "headline": headline(answer),
         "level": answer.level,
+        **({"plain": plain} if (plain := plain_texts(answer)) else {}),
+        **({"guided": guided_html(answer, wanted)} if answer.search else {}),
     }
+
+
+def plain_texts(answer: Answer) -> dict[str, str]:
+    """Return the trips and readings among an answer's inputs in the one spelling that the page can take apart."""
+    values = {name: entry.value for name, entry in answer.inputs.items()}
+    trips = {name: value.typed for name, value in values.items() if isinstance(value, Journey)}
+    return trips | {name: value.plain for name, value in values.items() if isinstance(value, Readings)}
 
 
 def do_answer(asked: dict) -> dict:
@@ -54,12 +84,15 @@ def do_answer(asked: dict) -> dict:
     try:
         found = calc.run(check_id, inputs, set_up)
     except calc.InputError as problem:
-        if not set_up:
+        if misread := finder_page.misread(str(asked.get("typed", "0"))):
+            return {"errors": problem.errors, "misread": misread}
+        if not set_up or check_id not in calc.checks():
             raise
         return {"errors": problem.errors, "starts": set_up_page.of_form(calc.checks()[check_id], inputs, set_up)}
+    shown = present(found, asked.get("wanted"))
     if not set_up:
-        return present(found)
-    return present(found) | set_up_page.of_answer(calc.checks()[check_id], inputs, set_up, found)
+        return shown
+    return shown | set_up_page.of_answer(calc.checks()[check_id], inputs, set_up, found)
 
 
 DOERS = {
@@ -67,6 +100,7 @@ DOERS = {
     "look": set_up_page.look,
     "open": set_up_page.open_,
     "compare": set_up_page.compare,
+    "card": set_up_page.card,
     "write": set_up_page.write,
     "code": set_up_page.code,
 }

@@ -23,8 +23,6 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 
-import zopfli.gzip
-
 from site_src.trouble import Trouble
 
 HERE = Path(__file__).resolve().parent
@@ -386,11 +384,6 @@ def recipe() -> list[bytes]:
     """All that decides, beside the inputs, what is compiled and packed."""
     integrity = pins()["tool"]["fieldbook"]["runtime"]["integrity"].encode()
     return [Path(__file__).read_bytes(), IN_ENGINE.read_bytes(), RUNNER.read_bytes(), integrity]
-
-
-def gzipped(content: bytes) -> bytes:
-    """As small as gzip gets, and the same on every machine; slow, so it is remembered."""
-    return remember("gzip", [content], lambda: zopfli.gzip.compress(content, numiterations=1))
 
 
 def remember(kind: str, inputs: list[bytes], make: Callable[[], bytes]) -> bytes:

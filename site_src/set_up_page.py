@@ -9,13 +9,14 @@ from dataclasses import replace
 
 import segno
 
+import calc
 from calc import Answer, Check, units
 from calc.fields import Entry, FieldError, is_blank
 from calc.setup import consistency, file, link, starts
 from calc.setup.model import Known, SetUp, SetUpError
 from calc.setup.telling import telling
 from site_src.drawing import drawing
-from site_src.templating import rendered
+from site_src.templating import LEVEL_WORDS, rendered
 
 CODE_SCALE = 4
 """Size of a module of the square code, in the units of its own picture."""
@@ -90,6 +91,24 @@ def said(known: Known | None) -> str:
     return f"{known.entry.text} (assumed)" if known.assumed else known.entry.text
 
 
+def card(asked: dict) -> dict:
+    """Return the camp card of a set-up in plain words, as the phone keeps it."""
+    set_up = file.from_file(str(asked["set_up"]))
+    check = next(check for check in calc.checks().values() if check.keeps)
+    found = calc.run(check.id, {}, set_up)
+    return {
+        "card": {
+            "name": name_of(set_up),
+            "about": found.about,
+            "says": [f"{LEVEL_WORDS[v.level]}: {v.text} {v.because}" for v in found.verdicts],
+            "sheets": [
+                {"title": s.title, "note": s.note, "headings": s.headings, "rows": s.rows} for s in found.sheets
+            ],
+            "cautions": found.cautions,
+        }
+    }
+
+
 def write(asked: dict) -> dict:
     """Write an answer into a set-up: one value, or the run of a design."""
     set_up = file.from_file(str(asked["set_up"]))
@@ -147,6 +166,7 @@ def of_answer(check: Check, inputs: dict, set_up: SetUp, found: Answer) -> dict:
     if check.gives_run and found.design:
         gives.append({"design": file.to_file(found.design), "words": f"Put this run into {name}"})
     return {
+        **({"link": link.to_link(set_up), "name": name} if check.whole else {}),
         "starts": taken(found.inputs, set_up),
         "gives": gives,
         "missing": rendered("missing_of_answer.html", unknown=telling(check, inputs, set_up, found)),

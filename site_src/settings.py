@@ -1,11 +1,22 @@
 """The site's settings: each stated once, here."""
 
+import base64
+import hashlib
+from pathlib import Path
+
+from markupsafe import Markup
+
+TEMPLATES = Path(__file__).parent / "templates"
+
 NAME = "Second Battery Field Book"
 SHORT_NAME = "Battery Book"
 LANGUAGE = "en"
 
 PAPER, NIGHT = "#fbf7ee", "#16120d"
 """The ground of a page by day and by night; the style sheet and the browser's own bars take them from here."""
+
+ONE_FILE, ONE_FILE_SIZE = "field-book.html", "6 MB"
+"""The whole book in one file, and how much that is, for who takes it along."""
 
 DESCRIPTION = (
     "Cable, fuse, charge and charging voltage for a second 12 V battery in a vehicle. Works on a phone with no signal."
@@ -24,12 +35,21 @@ TASKS = (
 )
 """Where a question comes up, in the order of the home page."""
 
-# Everything comes from the site itself; WebAssembly is the one thing that runs beyond its scripts.
+LOST_STYLE, LOST_SCRIPT = (Markup((TEMPLATES / name).read_text("utf-8")) for name in ("lost.css", "lost.js"))
+"""What 404.html holds in itself: it is shown at any depth, so that nothing beside it can be named."""
+
+
+def named_by_hash(text: str) -> str:
+    """Return how a policy names one text that a page may hold in itself."""
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
+# Everything comes from the site itself; WebAssembly, and the two texts in 404.html, are all that runs beyond its files.
 CSP = "; ".join(
     (
         "default-src 'none'",
-        "script-src 'self' 'wasm-unsafe-eval'",
-        "style-src 'self'",
+        f"script-src 'self' 'wasm-unsafe-eval' {named_by_hash(LOST_SCRIPT)}",
+        f"style-src 'self' {named_by_hash(LOST_STYLE)}",
         "img-src 'self' data:",
         "font-src 'self'",
         "connect-src 'self'",
@@ -45,8 +65,8 @@ PAGE_CSP = CSP.rpartition("; ")[0]
 """The same policy for the page itself: a page cannot say who may frame it."""
 
 TYPES = {
+    "bin": "application/octet-stream",
     "css": "text/css; charset=utf-8",
-    "gz": "application/gzip",
     "html": "text/html; charset=utf-8",
     "js": "text/javascript; charset=utf-8",
     "json": "application/json; charset=utf-8",

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import pkgutil
 from functools import cache
 
 import jinja2
 
-from calc.units import sign
+from calc.units import sign, told
 
 LEVEL_WORDS = {"ok": "Good", "caution": "Take care", "stop": "Stop"}
 """How a verdict's level is said; it is never told by colour alone."""
@@ -34,7 +35,9 @@ def environment() -> jinja2.Environment:
     )
     made.globals["level_words"] = LEVEL_WORDS
     made.filters["sign"] = sign
+    made.filters["told"] = told
     made.filters["cell"] = cell
+    made.filters["json"] = json.dumps
     return made
 
 

@@ -9,20 +9,19 @@ from html.parser import HTMLParser
 import pytest
 
 import calc
-from site_src import builder, icons, settings
+from site_src import builder, icons, packing, settings
 
 
 @pytest.fixture(scope="module")
-def dist(tmp_path_factory):
-    out = tmp_path_factory.mktemp("site") / "dist"
-    builder.build(out, lambda words: None)
-    return out
+def packs(dist):
+    """What the service worker fetches."""
+    return json.loads(re.search(r"const PACKS = (\[.*\]);", (dist / "sw.js").read_text("utf-8"))[1])
 
 
 @pytest.fixture(scope="module")
-def listed(dist):
+def listed(packs):
     """What the service worker saves."""
-    return json.loads(re.search(r"const FILES = (\[.*\]);", (dist / "sw.js").read_text("utf-8"))[1])
+    return [file for pack in packs for file in pack["files"]]
 
 
 class Links(HTMLParser):
@@ -38,29 +37,43 @@ class Links(HTMLParser):
 
 
 def pages(dist):
-    return sorted(path for path in dist.rglob("*.html"))
+    """The pages of the site; the book in one file is of another kind, and has tests of its own."""
+    return sorted(path for path in dist.rglob("*.html") if path.name != settings.ONE_FILE)
 
 
 def test_list_holds_every_file_but_the_way_out(dist, listed):
     paths = {file["path"] for file in listed}
-    built = {p.relative_to(dist).as_posix() for p in dist.rglob("*") if p.is_file() and p.suffix != ".gz"}
+    built = {p.relative_to(dist).as_posix() for p in dist.rglob("*") if p.is_file() and p.parent.name != "pieces"}
     expected = {re.sub(r"index\.html$", "", path) for path in built - set(builder.NOT_SAVED)}
     assert paths == expected
     assert len(listed) == len(paths)
 
 
-def test_list_gives_hash_type_and_cost_of_each_file(dist, listed):
+def test_list_gives_hash_type_and_size_of_each_file(dist, listed):
     for file in listed:
         place = dist / (file["path"] + "index.html" if file["path"].endswith("/") or not file["path"] else file["path"])
         data = place.read_bytes()
         assert hashlib.sha256(data).hexdigest() == file["hash"]
         assert file["type"] == settings.TYPES[place.suffix[1:]]
-        if file["packed"]:
-            small = place.with_name(place.name + ".gz").read_bytes()
-            assert gzip.decompress(small) == data
-            assert file["bytes"] == len(small) < len(data)
-        else:
-            assert file["bytes"] == len(data)
+        assert file["bytes"] == len(data)
+
+
+def test_pieces_are_whole_and_no_other_is_laid_down(dist, packs):
+    pieces = {packing.place(piece["hash"]): piece for pack in packs for piece in pack["pieces"]}
+    assert pieces.keys() == {p.relative_to(dist).as_posix() for p in dist.glob("pieces/*")}
+    for path, piece in pieces.items():
+        data = (dist / path).read_bytes()
+        assert hashlib.sha256(data).hexdigest() == piece["hash"]
+        assert len(data) == piece["bytes"] <= 256_000
+
+
+def test_everything_for_no_signal_is_at_most_5_mb_from_a_host_that_does_not_compress(dist, packs):
+    """The pieces, and what a check's page and its worker load by themselves before that."""
+    edition = next((dist / "e").iterdir())
+    loaded = [*edition.glob("*.*"), dist / "icons/icon.svg", dist / "manifest.webmanifest", dist / "sw.js"]
+    largest = max((dist / "checks").glob("*/index.html"), key=lambda page: page.stat().st_size)
+    pieces = sum(piece["bytes"] for pack in packs for piece in pack["pieces"])
+    assert pieces + sum(path.stat().st_size for path in [*loaded, largest]) <= 5_000_000
 
 
 def test_two_builds_are_the_same_to_the_byte(dist, tmp_path):
@@ -72,7 +85,7 @@ def test_two_builds_are_the_same_to_the_byte(dist, tmp_path):
 
 
 def test_another_word_makes_another_edition():
-    files = {"index.html": b"one @@edition@@", "sw.js": b"const FILES = [];"}
+    files = {"index.html": b"one @@edition@@", "sw.js": b"const PACKS = [];\n"}
     one = builder.named_by_content(files)
     other = builder.named_by_content(files | {"index.html": b"two @@edition@@"})
     assert one["index.html"].split()[1] != other["index.html"].split()[1]
@@ -111,6 +124,9 @@ def test_pages_carry_the_policy_and_the_manifest(dist):
     for path in pages(dist):
         text = path.read_text("utf-8")
         assert f'content="{policy}"' in text, path
+        if path.name == "404.html":
+            assert all(text.count(f">{each}</") == 1 for each in (settings.LOST_STYLE, settings.LOST_SCRIPT))
+            continue
         assert not re.search(r"<script(?![^>]*\bsrc=)|\son[a-z]+=|\sstyle=|<style", text), (
             f"{path} holds code of its own"
         )

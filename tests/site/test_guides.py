@@ -1,18 +1,16 @@
 """Guides: their numbers are computed, their links work, and no quantity is typed in by hand."""
 
+import ast
 import re
 
 import pytest
 
 import calc
-from site_src import guides, settings
+from calc import tables
+from calc.setup.usual import usual_set_up
+from site_src import guides, settings, stories
 
 GUIDES = guides.all_guides()
-QUANTITY = re.compile(
-    r"(?<![\w.])\d+(?:[.,]\d+)?\s?(?:V|mV|A|mA|Ah|Wh|W|mm²|mm2|mm|m|cm|%|°C|Ω|mΩ|hours?|h|minutes?|min|days?|years?)\b"
-)
-SYSTEM_VOLTAGE = "12 V"
-"""The kind of system, a name rather than a number that could be wrong."""
 
 
 def test_at_least_four_guides():
@@ -31,9 +29,7 @@ def test_guide_renders(guide):
 @pytest.mark.parametrize("guide", GUIDES, ids=lambda guide: guide.name)
 def test_every_quantity_is_computed(guide):
     """What `calc` did not compute is no number of the trade: only the expressions may hold one."""
-    words = re.sub(r"\{\{.*?\}\}|\{%.*?%\}", "", guide.text, flags=re.DOTALL) + guide.summary + guide.title
-    typed = [found for found in QUANTITY.findall(words.replace("\u00a0", " ")) if found != SYSTEM_VOLTAGE]
-    assert not typed
+    assert not guides.typed_quantities(guide)
 
 
 @pytest.mark.parametrize("check", calc.checks().values(), ids=lambda check: check.id)
@@ -81,12 +77,64 @@ def test_assumed_names_a_usual_value_and_its_ends():
     assert plain(guides.assumed("stop_lead_acid")) == "50 %"
     assert plain(guides.assumed("night", "low")) == "8 h"
     assert plain(guides.assumed("night", "span")) == "8 to 12 h"
+    assert plain(guides.assumed("joint_resistance", "span", "mohm")) == "0.05 to 0.5 mΩ"
+
+
+def test_verdicts_are_told_by_order_and_by_weight():
+    weak = {"current": "5 A", "size": "2.5 mm2", "length": "4 m", "chemistry": "agm", "capacity": "100 Ah"}
+    verdicts = calc.run("fuse-choice", weak).verdicts
+    assert guides.second("fuse-choice", **weak) == verdicts[1].text
+    assert guides.gravest("fuse-choice", **weak) == next(v.text for v in verdicts if v.level == "stop")
+
+
+def test_a_page_is_linked_from_the_guide_s_own_place():
+    guide = guides.Guide("x", "X", "", "home", 1, (), 'See {{ page("sources", "the sources") }}.')
+    assert guides.body(guide, "../../") == '<p>See <a href="../../sources/">the sources</a>.</p>\n'
 
 
 def test_usual_names_what_an_unknown_of_a_set_up_stands_for():
     assert plain(guides.usual("link.connects_at")) == "13.3 V"
     assert plain(guides.usual("link.connects_at", "low")) == "13 V"
     assert plain(guides.usual("alternator.set_point", "span")) == "13.8 to 14.7 V"
+
+
+STORY = re.compile(r"\{\{ story\((.*?)\) \}\}")
+STORIES = {match for guide in GUIDES for match in STORY.findall(guide.text)}
+
+
+def story_of(call):
+    """Return the cause and the case of a story as a guide calls it."""
+    read = ast.parse(f"story({call})", mode="eval").body
+    return ast.literal_eval(read.args[0]), {word.arg: ast.literal_eval(word.value) for word in read.keywords}
+
+
+def test_every_cause_has_its_story():
+    assert {story_of(call)[0] for call in STORIES} == {row["key"] for row in tables.table("fault_causes").rows}
+
+
+@pytest.mark.parametrize("call", sorted(STORIES))
+def test_a_story_ends_with_its_own_cause(call):
+    key, case = story_of(call)
+    search = stories.told(key, **case).search
+    assert search.suspects[0].key == key
+    assert search.sure or not search.helps or len(search.taken) == stories.MOST_READINGS
+    assert guides.cause(key) in guides.story(key, **case)
+    assert all(one.shown in guides.story(key, **case) for one in search.taken)
+
+
+def test_each_reading_of_a_story_is_the_one_that_the_finder_asks_for():
+    search = stories.told("rear_fuse").search
+    plain = [one.plain for one in search.taken]
+    for n, one in enumerate(search.taken):
+        asked = calc.run("fault-finder", {"readings": "; ".join(plain[:n])}, usual_set_up()).search
+        assert asked.ahead[0].key == one.probing.key and not asked.sure
+
+
+def test_drop_tests_are_the_table_of_limits():
+    rows = tables.table("fault_limits").rows
+    shown = guides.drop_tests()
+    assert [plain(test["limit"]) for test in shown] == [f"{row['limit']:g} V" for row in rows]
+    assert all(test["red"] and test["black"] for test in shown)
 
 
 @pytest.mark.parametrize("guide", GUIDES, ids=lambda guide: guide.name)

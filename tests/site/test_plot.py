@@ -8,7 +8,22 @@ import pytest
 
 import calc
 from calc.check import Line, Plot
-from site_src.plot import BOTTOM, HEIGHT, LEFT, RIGHT, TEXT, TOP, WIDTH, along, decades, spot, svg
+from site_src.plot import (
+    BOTTOM,
+    HEIGHT,
+    LEFT,
+    RIGHT,
+    TEXT,
+    TOP,
+    WIDTH,
+    along,
+    decades,
+    readings,
+    rounds,
+    spot,
+    svg,
+    times,
+)
 
 EVIL = '<script>alert("1")</script>'
 PLOT = Plot(
@@ -20,6 +35,23 @@ PLOT = Plot(
     (Line(EVIL, ((10, 1), (1000, 0.1)), "dashed"),),
     ((100, EVIL),),
     EVIL,
+)
+
+
+DAYS = Plot(
+    "A trip",
+    "day",
+    "charge, %",
+    (9, 105),
+    (0, 100),
+    (Line("second battery", ((9, 100), (60, -5), (105, 120)), "solid"),),
+    ((30.5, "the relay opens"),),
+    "Five days.",
+    x_axis="time",
+    y_axis="linear",
+    bands=((21, 30), (45, 54), (100, 200)),
+    band="night",
+    readings=((9, "Day 1, 9:00: 100 %"), (105, f"Day 5: {EVIL}")),
 )
 
 
@@ -46,9 +78,45 @@ def test_points_keep_inside_the_axes():
         assert TOP <= down <= HEIGHT - BOTTOM
 
 
-def test_nothing_in_a_plot_becomes_markup():
-    assert "<script" not in svg(PLOT)
-    ElementTree.fromstring(svg(PLOT))
+@pytest.mark.parametrize("ends", [(0, 100), (11.8, 14.6), (-3, 2), (0, 1e-3), (0, 7), (1000, 1001)])
+def test_a_linear_axis_has_round_numbers_within_its_ends(ends):
+    values = rounds(*ends)
+    assert 2 <= len(values) <= 7
+    assert all(ends[0] - 1e-9 <= value <= ends[1] + 1e-9 for value in values)
+
+
+def test_a_short_time_shows_hours_and_a_long_one_days():
+    assert [words for *_, words in times(9, 33)] == ["12:00", "18:00", "0:00", "6:00"]
+    assert [words for *_, words in times(9, 105)] == ["1", "2", "3", "4", ""]
+    assert [round(at) for at, *_ in times(9, 105)] == [0, 24, 48, 72, 96]
+    assert len(times(0, 8760)) <= 7
+
+
+@pytest.mark.parametrize("hours", [0.02, 1, 5, 24, 47, 48, 49, 100, 336, 1000, 8760])
+@pytest.mark.parametrize("start", [0, 9, 23.5])
+def test_any_time_has_a_few_lines_or_none(start, hours):
+    assert len(times(start, start + hours)) <= 8
+
+
+def test_bands_and_lines_keep_inside_the_axes():
+    picture = ElementTree.fromstring(svg(DAYS))
+    for box in picture.iter("{http://www.w3.org/2000/svg}rect"):
+        left, wide = float(box.get("x")), float(box.get("width"))
+        assert left >= 0 and left + wide <= WIDTH - RIGHT + 0.1
+    assert "night" in texts(svg(DAYS))
+
+
+def test_readings_lie_where_their_x_is():
+    (first, words), (last, _) = readings(DAYS)
+    assert (first, last) == (LEFT, WIDTH - RIGHT)
+    assert words == "Day 1, 9:00: 100 %"
+    assert 'class="cursor"' in svg(DAYS) and 'class="cursor"' not in svg(PLOT)
+
+
+@pytest.mark.parametrize("plot", [PLOT, DAYS])
+def test_nothing_in_a_plot_becomes_markup(plot):
+    assert "<script" not in svg(plot)
+    ElementTree.fromstring(svg(plot))
 
 
 def test_the_policy_bars_no_part_of_it():

@@ -1,7 +1,6 @@
 """Python for the phone: only what is pinned is used, and what ships is enough, the same every time, and works."""
 
 import base64
-import gzip
 import hashlib
 import io
 import json
@@ -268,14 +267,6 @@ def test_an_archive_depends_on_nothing_but_its_files():
     with zipfile.ZipFile(io.BytesIO(one)) as archive:
         assert archive.namelist() == ["a", "b"]
         assert {entry.date_time for entry in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
-
-
-def test_what_is_packed_is_smaller_than_usual_and_whole(own_cache):
-    text = Path(runtime.__file__).read_bytes()
-    packed = runtime.gzipped(text)
-    assert gzip.decompress(packed) == text
-    assert len(packed) < len(gzip.compress(text, 9))
-    assert packed[4:8] == bytes(4)  # undated
 
 
 def test_results_are_remembered_by_their_inputs(own_cache):
