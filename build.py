@@ -249,7 +249,7 @@ def build(options: argparse.Namespace) -> int:
     from site_src import builder
 
     began = time.monotonic()
-    builder.build(options.out, say)
+    builder.build(options.out, say, options.edition)
     say(f"The site is in {options.out} ({time.monotonic() - began:.1f} s).")
     return 0
 
@@ -268,7 +268,7 @@ def serve(options: argparse.Namespace) -> int:
 def test(options: argparse.Namespace) -> int:
     """Runs the tests; each builds what it needs.
 
-    All but the browser's share the cores; a browser needs them for itself, or a page is late and a test gives up.
+    The browser's come last, two at a time: with more, a page is late and a test gives up.
     """
     install("build")
     install("test")
@@ -278,8 +278,10 @@ def test(options: argparse.Namespace) -> int:
     pytest = [sys.executable, "-m", "pytest"]
     if options.pytest:
         return subprocess.call([*pytest, *options.pytest], cwd=ROOT)
-    spread = subprocess.call([*pytest, "-n", "auto", "--dist", "loadfile", "--ignore", "tests/browser"], cwd=ROOT)
-    return subprocess.call([*pytest, "tests/browser"], cwd=ROOT) or spread
+    rest = subprocess.call([*pytest, "-n", "auto", "--dist", "loadfile", "--ignore", "tests/browser"], cwd=ROOT)
+    # As they come, not by how many tests a file has: the few with faults take long, and would be last.
+    together = ["--dist", "loadfile", "--no-loadscope-reorder"]
+    return subprocess.call([*pytest, "-n", "2", *together, "tests/browser"], cwd=ROOT) or rest
 
 
 def read_command(arguments: list[str]) -> argparse.Namespace:
@@ -291,6 +293,7 @@ def read_command(arguments: list[str]) -> argparse.Namespace:
         command.set_defaults(function=function)
         if function is not test:
             command.add_argument("--out", type=Path, default=ROOT / "dist", help="the folder to make (dist)")
+            command.add_argument("--edition", type=Path, help="the settings of a club's edition, a TOML file")
         if function is serve:
             command.add_argument("--host", default="127.0.0.1", help="the address to listen at (127.0.0.1)")
             command.add_argument("--port", type=int, default=8000, help="the port to listen at (8000)")

@@ -1,10 +1,18 @@
 // Every page: keep the whole book on this phone, say how far that is, and offer a newer edition without forcing it.
-// What it says stands in the page; this script only sets <html data-offline="saving|ready|unavailable"> and data-why.
+// What it says stands in the page; this script only sets <html data-offline="saving|ready|unavailable"> with data-why, and
+// data-not-updated with why a newer edition could not be saved.
 
 const page = document.documentElement;
 const home = new URL("../../", import.meta.url);
+const workers = navigator.serviceWorker;
 const LONGEST_HANDOVER = 2000; // milliseconds
+const LONGEST_SCRIPT = 10_000; // milliseconds
 const SIX_HOURS = 6 * 60 * 60 * 1000;
+
+let registration;
+let agreed = history.state?.agreed === true; // the reader wants the new edition now; known also after opening anew
+let pause = 30_000; // milliseconds until what failed is tried again; longer each time
+let again;
 
 let settle;
 // Settles when the book is saved, or cannot be: until then the engine's files are on their way, and are not fetched twice.
@@ -18,85 +26,142 @@ function show(state, why) {
 }
 
 function showProgress({ done, total }) {
-  document.getElementById("saved-share").textContent = `: ${Math.floor((100 * done) / total)} %`;
+  if (page.dataset.offline === "ready") return;
+  show("saving");
+  document.getElementById("saved-percent").textContent = Math.floor((100 * done) / total);
+  document.getElementById("saved-total").textContent = (total / 1e6).toFixed(1);
+  document.getElementById("saved-share").hidden = false;
+}
+
+function showFailure(why) {
+  if (page.dataset.offline === "ready" && why !== "lost") page.dataset.notUpdated = why;
+  else show("unavailable", why);
+  goOnLater();
 }
 
 // The worker's words: a closed list.
 function hear({ data }) {
   if (data.kind === "progress") showProgress(data);
-  else if (data.kind === "failed" && !navigator.serviceWorker.controller) show("unavailable", data.why);
+  if (data.kind === "failed") showFailure(data.why);
+  if (data.kind !== "whole") return;
+  show("ready");
+  if (data.edition === page.dataset.edition) agreed = false;
+  else if (workers.controller) offer();
 }
 
-function offer(waiting) {
-  const notice = document.getElementById("update");
-  notice.hidden = false;
-  document.getElementById("update-now").onclick = () => takeOver(waiting);
+// Asks the worker that serves whether the saved book is whole; it answers "whole", or fetches what is missing.
+function look() {
+  registration.active?.postMessage({ kind: "look" });
 }
 
-// Chromium may let the old worker hold on while a page's engine runs; opening the page anew ends that.
-function takeOver(waiting) {
-  waiting.postMessage({ kind: "take-over" });
-  setTimeout(() => location.reload(), LONGEST_HANDOVER);
+// What failed goes on from where it stopped: after a while, when the signal is back, or when the page is looked at again.
+function goOnLater() {
+  clearTimeout(again);
+  again = setTimeout(goOn, pause);
 }
 
-function watch(registration) {
-  if (registration.waiting && navigator.serviceWorker.controller) offer(registration.waiting);
-  registration.addEventListener("updatefound", () => {
-    const next = registration.installing;
-    next.addEventListener("statechange", () => {
-      if (next.state === "installed" && registration.active) offer(next);
-      if (next.state === "redundant" && !registration.active) show("unavailable", page.dataset.why ?? "download");
-    });
-  });
+function goOn() {
+  if (page.dataset.offline !== "unavailable" && !page.dataset.notUpdated) return;
+  pause *= 2;
+  keep();
 }
 
-// Once the reader has agreed, or has left, the new edition takes over; a page of the old one is then opened anew, once.
-// (A page that was reloaded by force has no worker of its own, although one serves.)
-function followTakeOver(registration) {
-  let editionOnShow = Boolean(navigator.serviceWorker.controller ?? registration.active);
-  navigator.serviceWorker.addEventListener("controllerchange", () => {
-    if (editionOnShow) location.reload();
-    editionOnShow = true;
-  });
+// The newer edition
+
+function offer() {
+  delete page.dataset.notUpdated;
+  document.getElementById("update").hidden = false;
+  document.getElementById("update-now").onclick = takeOver;
 }
 
-function lookForNewer(registration) {
-  let looked = Date.now();
-  document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState !== "visible" || Date.now() - looked < SIX_HOURS) return;
-    looked = Date.now();
-    registration.update().catch(() => {});
-  });
+// Chromium never lets the new worker take over from one that is answering a page just then, such as an engine that starts
+// (seen in 156; asking again does not help). Opening the page anew ends that; it may still be answered by the old one.
+function takeOver() {
+  if (!registration.waiting) return location.reload();
+  agreed = true;
+  registration.waiting.postMessage({ kind: "take-over" });
+  setTimeout(() => {
+    history.replaceState({ agreed }, "");
+    location.reload();
+  }, LONGEST_HANDOVER);
 }
 
-async function keep() {
-  const workers = navigator.serviceWorker;
-  if (!workers || !("caches" in window)) return show("unavailable", "unsupported");
-  workers.addEventListener("message", hear);
-  workers.startMessages?.();
+// A script of a saved page that does not come all the same (seen in Chromium on a busy machine, rarely): the page is opened
+// anew, once.
+async function expectScripts() {
+  const others = [...document.scripts].filter(({ type, src }) => type === "module" && src !== import.meta.url);
+  const late = new Promise((_, refuse) => setTimeout(refuse, LONGEST_SCRIPT));
   try {
-    const registration = await workers.register(new URL("sw.js", home), { updateViaCache: "none" });
-    followTakeOver(registration);
-    watch(registration);
-    lookForNewer(registration);
-    if (registration.active || (await activeOf(registration))) show("ready");
-    navigator.storage?.persist?.().catch(() => {});
+    await Promise.race([Promise.all(others.map(({ src }) => import(src))), late]);
   } catch {
-    if (workers.controller) show("ready");
-    else show("unavailable", page.dataset.why ?? "unsupported");
+    if (!workers?.controller || history.state?.anew) return;
+    history.replaceState({ ...history.state, anew: true }, "");
+    location.reload();
   }
 }
 
-// Resolves to true when the first edition is whole and serves, to false when its saving failed.
-function activeOf(registration) {
-  const first = registration.installing ?? registration.waiting;
-  return new Promise((resolve) => {
-    if (!first) resolve(false);
-    else first.addEventListener("statechange", () => {
-      if (first.state === "activated") resolve(true);
-      if (first.state === "redundant") resolve(false);
-    });
+function watch(next) {
+  if (!next) return;
+  let isWhole = next.state === "installed";
+  next.addEventListener("statechange", () => {
+    if (next.state === "installed") {
+      isWhole = true;
+      if (registration.active) offer();
+    }
+    if (next.state === "activated") look();
+    if (next.state === "redundant" && !isWhole) showFailure(page.dataset.notUpdated ?? page.dataset.why ?? "download");
   });
+}
+
+// Where the reader agreed, the page is opened anew when the new edition serves. A page of the old edition in another tab
+// goes on with its own files, and offers the new one.
+function follow() {
+  if (registration.waiting && workers.controller) offer();
+  watch(registration.installing ?? registration.waiting);
+  registration.addEventListener("updatefound", () => watch(registration.installing));
+}
+
+workers?.addEventListener("controllerchange", () => {
+  if (agreed) location.reload();
+  else look();
+});
+
+function lookAgain() {
+  let looked = Date.now();
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState !== "visible" || !registration) return;
+    goOn();
+    look();
+    if (Date.now() - looked < SIX_HOURS) return;
+    looked = Date.now();
+    registration.update().catch(() => {});
+  });
+  addEventListener("online", goOn);
+}
+
+// Keeping
+
+async function keep() {
+  try {
+    const found = await workers.register(new URL("sw.js", home), { updateViaCache: "none" });
+    const isNew = found !== registration;
+    registration = found;
+    if (isNew) follow();
+    else if (registration.active) await registration.update();
+    if (!registration.active) return;
+    settle("ready");
+    look();
+  } catch (problem) {
+    if (workers.controller) look();
+    else showFailure(problem instanceof TypeError ? "download" : "unsupported");
+  }
+}
+
+// While a page is open the files of its edition stay, also where newer editions have come since: see dropOthers in sw.js.
+function hold() {
+  const untilLeft = () => new Promise((leave) => addEventListener("pagehide", leave, { once: true }));
+  const name = `field-book ${home.pathname} ${page.dataset.edition}`;
+  navigator.locks?.request(name, { mode: "shared" }, untilLeft).catch(() => {});
 }
 
 function offerInstall() {
@@ -109,5 +174,18 @@ function offerInstall() {
   });
 }
 
+function begin() {
+  if (!workers || !("caches" in window)) return show("unavailable", "unsupported");
+  workers.addEventListener("message", hear);
+  workers.startMessages?.();
+  addEventListener("pageshow", ({ persisted }) => { if (persisted) hold(); });
+  hold();
+  lookAgain();
+  if (workers.controller) settle("ready"); // at once, as the engine's files come from it: registering takes a while
+  keep();
+  navigator.storage?.persist?.().catch(() => {});
+}
+
 offerInstall();
-keep();
+begin();
+expectScripts();

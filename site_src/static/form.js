@@ -1,15 +1,21 @@
 // A check's page: the form's entries go to the engine at every change, the answer comes into the page, and the address
 // keeps both. What is said comes from the engine or stands in the page; no wording and no number of the trade is here.
 import { settled } from "./book.js";
-import { Engine } from "./engine.js";
+import { Cards, showCard } from "./cards.js";
+import { engine } from "./engine.js";
+import { Finder } from "./finder.js";
 import { Start } from "./from-set-up.js";
+import { whenIdle } from "./idle.js";
 import { textOf } from "./keep.js";
+import { Legs } from "./legs.js";
+import { asTold, carried, carry, find, listen, toShare } from "./place.js";
+import { readPlots } from "./plot-cursor.js";
+import { Sheet } from "./sheet.js";
 
-const LONGEST_LINK_ENTRY = 200; // characters taken of one entry in a link
-const form = document.getElementById("check");
+const LONGEST_LINK_ENTRY = 200; // characters taken of one entry in a link, where its control says nothing else
+const QUICK = 300; // milliseconds after which it is said that something is being worked out
+const form = find("check");
 const fields = [...form.querySelectorAll("[data-field]")].map((box) => box.dataset.field);
-const engine = new Engine();
-const find = (id) => document.getElementById(id);
 const control = (name) => form.elements.namedItem(name);
 const unitList = (name) => form.querySelector(`[data-unit-of="${name}"]`);
 
@@ -17,10 +23,18 @@ const touched = new Set(); // fields that were left once: their errors may be sh
 let typingIn = ""; // the field that is being typed in: its error waits until it is left
 const refused = new Map(); // entries of a link that a control cannot hold, such as an option that is not there
 const example = { answer: find("answer").innerHTML, pictures: find("pictures").innerHTML, working: find("working").innerHTML };
+if (find("guided")) example.guided = find("guided").innerHTML;
+const standingMarkup = { ...example };
 const declared = ({ options, defaultValue }) => options ? [...options].find((o) => o.defaultSelected)?.value ?? options[0].value : defaultValue;
 const startingChoice = Object.fromEntries(fields.map((name) => [name, declared(control(name))]));
 const standing = { ...startingChoice }; // what stands in a control that the reader has not changed
-const start = new Start(() => { takeStarts({}); toAddress(); ask(); });
+const trips = [...form.querySelectorAll("[data-legs]")].map((box) => new Legs(box, control(box.dataset.legs)));
+const guides = find("guided")?.dataset.guides; // the field that is filled reading by reading
+const finder = guides && new Finder(control(guides), (text, more) => propose(guides, text, more));
+const filled = find("pictures").dataset.fills; // the field that holds the readings of a sheet
+const sheet = filled && new Sheet(find("pictures"), control(filled), (text, more) => propose(filled, text, more));
+const start = new Start(() => { takeStarts({}); toAddress(); showKept(); ask(); });
+const cards = new Cards(engine);
 
 // Reading the form
 
@@ -72,11 +86,15 @@ function showError(name, sentence) {
   const shown = sentence && touched.has(name) && typingIn !== name ? sentence : "";
   if (note.textContent !== shown) note.textContent = shown;
   note.hidden = !shown;
+  if (shown) note.closest("details")?.setAttribute("open", "");
   if (shown) control(name).setAttribute("aria-invalid", "true");
   else control(name).removeAttribute("aria-invalid");
 }
 
+// A list that says the same is left as it is: a finger may be on it.
 function showMissing(names) {
+  if (find("missing").dataset.names === names.join(" ")) return;
+  find("missing").dataset.names = names.join(" ");
   find("missing").replaceChildren(...names.map((name) => {
     const item = document.createElement("li");
     const link = document.createElement("a");
@@ -88,22 +106,45 @@ function showMissing(names) {
   }));
 }
 
-// One of three: the worked example, what is still missing, or the answer.
-function show(which, { answer = "", pictures = "", working = "", headline = "", level = "" } = {}) {
+// What stands there already is left as it is: a finger may be on it.
+function put(id, markup) {
+  if (standingMarkup[id] !== markup) find(id).innerHTML = markup;
+  standingMarkup[id] = markup;
+}
+
+// The card that is kept beside the set-up stands in for the worked example until the answer is there.
+function showKept() {
+  if (find("kept-card")) find("answer").closest("section").hidden = showCard(start.id);
+}
+
+// One of these: the worked example, what is still missing, the answer, or nothing, as it was stopped.
+function show(which, { answer = "", pictures = "", working = "", guided, headline = "", level = "" } = {}) {
   find("story").hidden = which !== "example";
   find("heading-example").hidden = which !== "example";
   find("heading-answer").hidden = which === "example";
   find("waiting").hidden = which !== "missing";
-  find("answer").innerHTML = answer;
-  find("pictures").innerHTML = pictures;
-  find("working").innerHTML = working;
-  find("strip").hidden = which !== "answer";
+  if (sheet) find("begin").hidden = which !== "example";
+  const bringBack = sheet?.hold();
+  put("answer", answer);
+  put("pictures", pictures);
+  put("working", working);
+  bringBack?.();
+  if (guided !== undefined) put("guided", guided);
+  find("strip").hidden = which !== "answer" || Boolean(finder); // a search has its entry there
   find("strip").dataset.level = level;
   find("strip").firstElementChild.textContent = headline;
   find("share").hidden = which !== "answer";
+  if (find("kept-card") && which !== "example") {
+    find("kept-card").hidden = true;
+    find("answer").closest("section").hidden = false;
+  }
 }
 
 function showReply(reply) {
+  if (reply.stopped) {
+    find("stopped").firstElementChild.hidden = false;
+    return show("stopped");
+  }
   if (reply.error) { // the set-up cannot be used: its sentence is shown, and the check is asked without it
     start.refuse(reply.error);
     takeStarts({});
@@ -113,9 +154,14 @@ function showReply(reply) {
   const errors = reply.errors ?? {};
   for (const name of fields) showError(name, errors[name]);
   start.show(reply, (request) => engine.ask(request));
+  for (const trip of trips) trip.understood(reply.plain);
+  sheet?.understood(reply.plain);
   takeStarts(start.texts);
   toAddress();
-  if (!reply.errors) return show("answer", reply);
+  if (!reply.errors) {
+    show("answer", reply);
+    return finder?.answered(reply, start.vehicle);
+  }
   showMissing(fields.filter((name) => errors[name]));
   return show("missing");
 }
@@ -124,6 +170,7 @@ function showReply(reply) {
 
 let asking = false;
 let changed = false;
+const last = {}; // the question that was answered last, and its reply: leaving a field asks again, mostly the same
 
 async function ask() {
   changed = true;
@@ -133,37 +180,85 @@ async function ask() {
   while (changed) {
     changed = false;
     const inputs = entries();
-    const nothingGiven = !Object.keys(inputs).length && !touched.size && !start.id;
-    if (nothingGiven) show("example", example);
-    else showReply(await engine.ask({ check: form.dataset.check, inputs, set_up: start.text }));
+    const nothingGiven = !Object.keys(inputs).length && !touched.size && !start.isSet;
+    if (nothingGiven) {
+      show("example", example);
+      finder?.left();
+    } else showReply(await replyTo({ check: form.dataset.check, inputs, ...start.request }));
   }
   asking = false;
 }
 
-// The address keeps the form. With a set-up it holds all that the answer rests on, for a phone that has not that set-up;
-// "from" and "own" say which set-up it was, and which entries are the reader's own, for the phone that has.
+// Asks with another text of one field, which is taken over, as the engine says it, where it can be read; `more` of the request
+// is the finder's or the sheet's.
+async function propose(name, text, more) {
+  await settled;
+  const inputs = { ...entries(), [name]: text };
+  const reply = await patiently({ check: form.dataset.check, inputs, ...more, ...start.request });
+  if (reply.answer) {
+    refused.delete(name);
+    control(name).value = reply.plain?.[name] ?? text;
+    touched.add(name);
+    showReply(reply);
+  }
+  return reply;
+}
+
+async function replyTo(request) {
+  const question = JSON.stringify(request);
+  if (last.question !== question) {
+    const reply = await patiently(request);
+    if (reply.stopped) return reply;
+    Object.assign(last, { question, reply });
+  }
+  return last.reply;
+}
+
+// Asks, and where that takes long says how far it is and offers to stop it.
+async function patiently(request) {
+  if (!find("at-work")) return engine.ask(request);
+  find("stopped").firstElementChild.hidden = true;
+  const slow = setTimeout(() => { delete find("at-work").dataset.idle; }, QUICK);
+  const reply = await engine.ask(request, { progress: showShare });
+  clearTimeout(slow);
+  find("at-work").dataset.idle = "";
+  find("at-work-share").removeAttribute("value");
+  find("at-work-words").textContent = "";
+  return reply;
+}
+
+function showShare({ share, words }) {
+  find("at-work-share").value = share;
+  find("at-work-words").textContent = words;
+}
+
+// The address keeps the form. With a set-up it holds all that the answer rests on, for a phone that has not that set-up: what
+// the fields took from it, or the whole of it; "from" and "own" say which set-up it was, and which entries are the reader's
+// own, for the phone that has.
 
 function toAddress() {
   const own = entries();
-  const inputs = new URLSearchParams({ ...start.texts, ...own });
+  const inputs = new URLSearchParams(start.link ? own : { ...start.texts, ...own });
+  if (start.link) inputs.set("set-up", start.link);
   if (start.id) {
     inputs.set("from", start.id);
     inputs.set("own", Object.keys(own).join(" "));
   }
-  const text = inputs.toString();
-  history.replaceState(null, "", text ? `#${text}` : location.pathname + location.search);
+  carry(inputs.toString());
 }
 
 function fromAddress() {
-  const given = new URLSearchParams(location.hash.slice(1));
+  const given = new URLSearchParams(carried());
   const isKeptHere = textOf(given.get("from"));
-  start.use(isKeptHere ? given.get("from") : null);
+  if (given.has("set-up") && !isKeptHere) start.useLink(given.get("set-up"));
+  else start.use(isKeptHere ? given.get("from") : null);
   takeStarts({});
   if (isKeptHere) for (const name of fields) if (!given.get("own")?.split(" ").includes(name)) given.delete(name);
   for (const name of fields) {
-    const text = given.get(name)?.slice(0, LONGEST_LINK_ENTRY);
+    const longest = control(name).maxLength > 0 ? control(name).maxLength : LONGEST_LINK_ENTRY;
+    const text = given.get(name)?.slice(0, longest);
     refused.delete(name);
-    if (unitList(name)) unitList(name).selectedIndex = 0;
+    if (unitList(name)) unitList(name).value = text === undefined ? unitList(name).options[0].value : ""; // a bare number's own
     control(name).value = startingChoice[name];
     if (text === undefined) continue;
     touched.add(name);
@@ -172,9 +267,10 @@ function fromAddress() {
       moveUnit(name);
     } else if (!choose(control(name), text)) refused.set(name, text);
   }
+  for (const trip of trips) trip.refresh();
 }
 
-const keepsForm = () => location.hash.includes("=");
+const keepsForm = () => carried().includes("=");
 
 // Events
 
@@ -200,8 +296,11 @@ form.addEventListener("focusin", () => settled.then(() => engine.start()), { onc
 
 form.addEventListener("focusout", ({ target }) => {
   typingIn = "";
-  if (!target.name || (!entry(target.name) && !Object.keys(entries()).length)) return;
-  touched.add(target.name);
+  const name = target.name || target.closest("[data-legs]")?.dataset.legs;
+  if (!name) return;
+  const asItStood = !entry(name) || entry(name) === standing[name]; // a list that was only passed through says nothing
+  if (asItStood && !Object.keys(entries()).length) return;
+  touched.add(name);
   ask();
 });
 
@@ -212,22 +311,41 @@ form.addEventListener("reset", () => setTimeout(() => {
   refused.clear();
   for (const name of fields) showError(name, "");
   Object.assign(standing, startingChoice); // which is what a reset has brought back
+  for (const trip of trips) trip.refresh();
   toAddress();
   ask();
 }));
 
 find("share").addEventListener("click", async () => {
-  if (navigator.share) return navigator.share({ title: document.title, url: location.href }).catch(() => {});
-  await navigator.clipboard?.writeText(location.href);
+  if (navigator.share) return navigator.share(toShare(document.title, asTold())).catch(() => {});
+  await navigator.clipboard?.writeText(asTold());
   find("shared").firstElementChild.hidden = false;
   return setTimeout(() => { find("shared").firstElementChild.hidden = true; }, 4000);
 });
 
 // A jump within the page, such as to the answer, must not cost what is typed.
-addEventListener("hashchange", () => {
+listen("hashchange", () => {
   if (!keepsForm()) return toAddress();
   fromAddress();
   return ask();
+});
+
+find("stop")?.addEventListener("click", () => {
+  changed = false;
+  engine.stop();
+});
+find("again")?.addEventListener("click", () => ask());
+readPlots(find("pictures"));
+
+if (find("print")) {
+  find("print").hidden = false;
+  find("print").addEventListener("click", () => print());
+}
+
+find("begin")?.addEventListener("click", async () => {
+  touched.add(filled);
+  await ask();
+  sheet.begin();
 });
 
 find("strip").addEventListener("click", (event) => {
@@ -239,5 +357,10 @@ const typedEarly = !keepsForm() && Object.keys(entries()).length > 0; // before 
 if (keepsForm()) fromAddress();
 else start.useChosen();
 if (typedEarly) toAddress();
-if (keepsForm() || start.id) ask();
-settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));
+showKept();
+if (keepsForm() || start.isSet) ask();
+else if (sheet) find("begin").hidden = false;
+settled.then(() => whenIdle(() => {
+  engine.start();
+  if (find("kept-card")) cards.soon();
+}));

@@ -1,11 +1,12 @@
 // Keeps set-ups on this device, each under a key of its own as the text of its file, apart from any edition of the book.
 // Every storage failure is met: what cannot be kept is still in the page, and the page says so.
+import { home, listen } from "./place.js";
 
-const home = new URL("../../", import.meta.url);
 const PREFIX = `field-book ${home.pathname} set-up `;
+const CARD = `field-book ${home.pathname} card `;
 const CHOSEN = `field-book ${home.pathname} chosen`;
 
-function attempt(action, otherwise) {
+export function attempt(action, otherwise) {
   try {
     return action();
   } catch {
@@ -39,10 +40,26 @@ export function kept() {
     .sort((a, b) => a.name.localeCompare(b.name) || (a.id < b.id ? -1 : 1));
 }
 
-// Returns whether it is kept.
-export const keep = (id, text) => attempt(() => { localStorage.setItem(PREFIX + id, text); return true; }, false);
+const KEPT = "set-up-kept";
 
-export const drop = (id) => attempt(() => localStorage.removeItem(PREFIX + id));
+// Returns whether it is kept.
+export const keep = (id, text) => attempt(() => {
+  localStorage.setItem(PREFIX + id, text);
+  dispatchEvent(new Event(KEPT));
+  return true;
+}, false);
+
+// Calls when this tab has kept a set-up.
+export const onKept = (call) => listen(KEPT, call);
+
+export const drop = (id) => attempt(() => {
+  localStorage.removeItem(PREFIX + id);
+  localStorage.removeItem(CARD + id);
+});
+
+// The camp card beside a set-up: any text, which `cards.js` reads with care.
+export const cardText = (id) => attempt(() => localStorage.getItem(CARD + id), null);
+export const keepCard = (id, text) => attempt(() => localStorage.setItem(CARD + id, text));
 
 export const choose = (id) => attempt(() => { if (id) localStorage.setItem(CHOSEN, id); else localStorage.removeItem(CHOSEN); });
 
@@ -55,7 +72,7 @@ export function chosen() {
 
 // Calls back with the id of a set-up, or nothing, when another tab has changed what is kept.
 export function onOtherTab(call) {
-  addEventListener("storage", ({ key }) => {
+  listen("storage", ({ key }) => {
     if (key === null || key === CHOSEN) call();
     else if (key.startsWith(PREFIX)) call(key.slice(PREFIX.length));
   });

@@ -1,6 +1,5 @@
 // Puts what the engine says of a set-up into the page: drawing, notes and the rest, wherever the page has a place for it.
-
-const find = (id) => document.getElementById(id);
+import { find } from "./place.js";
 
 export function showLook(look) {
   for (const part of ["drawing", "notes", "summary", "missing"]) {

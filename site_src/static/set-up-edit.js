@@ -1,16 +1,18 @@
 // Describing a vehicle, a few questions a screen. What is typed is kept at every change; the engine draws it and says what
 // does not go together. The questions, their order and all words stand in the page.
 import { settled } from "./book.js";
-import { Engine } from "./engine.js";
+import { Cards } from "./cards.js";
+import { engine } from "./engine.js";
+import { whenIdle } from "./idle.js";
 import * as store from "./keep.js";
 import { showLook, showProblem } from "./look.js";
+import { carried, carry, find, linkTo, listen, openAnew } from "./place.js";
 
-const form = document.getElementById("set-up");
+const form = find("set-up");
 const parts = [...form.querySelectorAll(".part")];
-const engine = new Engine();
-const find = (id) => document.getElementById(id);
+new Cards(engine); // makes the camp card anew once the typing has come to rest
 const touched = new Set();
-const given = new URLSearchParams(location.hash.slice(1));
+const given = new URLSearchParams(carried());
 let typingIn = ""; // the field that is being typed in: its error waits until it is left
 let id = given.get("id");
 let lastKept = id && store.textOf(id); // what this page last read or wrote: if it is something else, another tab wrote
@@ -36,9 +38,13 @@ function addOne(part) {
   });
 }
 
+// Where the region says a quantity in another unit, a bare number takes that one, as it stands beside the field; one that came
+// with a set-up keeps its own.
+const withUnit = (text, unit) => unit && /^[-+−]?[\p{N}.,]+$/u.test(text) ? `${text} ${unit}` : text;
+
 function entriesOf(box, key, number) {
   const names = [...new Set([...box.querySelectorAll("[name]")].map((each) => each.name))];
-  const typed = names.map((name) => [name.split(".")[2], control(name).value.trim() || standing(name)]);
+  const typed = names.map((name) => [name.split(".")[2], withUnit(control(name).value.trim(), control(name).dataset?.said) || standing(name)]);
   return Object.fromEntries(typed.filter(([, text]) => text));
 }
 
@@ -48,7 +54,7 @@ function put(name, text) {
   if (!each) return;
   touched.add(name);
   if (each instanceof HTMLInputElement) {
-    each.value = text;
+    each.value = withUnit(text, each.dataset.own);
     return;
   }
   const wanted = text.trim().toLowerCase();
@@ -88,6 +94,17 @@ function fill(data) {
   showAsked();
 }
 
+// Whether the form has a place for all that a kept set-up says. A newer edition's may say more, and one that came to harm
+// says anything: written back from here, it would lose that.
+function hasPlaceFor({ format, version, name = "", ...kept }) {
+  const isOurs = format === form.dataset.format && version === Number(form.dataset.version) && typeof name === "string";
+  return isOurs && Object.entries(kept).every(([key, all]) => {
+    const part = parts.find((each) => each.dataset.part === key);
+    return part && Array.isArray(all) === (Number(part.dataset.many) > 1) && [all].flat().every((one, number) =>
+      Object.entries(one).every(([field, text]) => typeof text === "string" && control(`${key}.${number}.${field}`)));
+  });
+}
+
 // A field that hangs on a choice is asked only where that choice holds; while it is unknown, the usual one counts.
 function showAsked() {
   for (const field of form.querySelectorAll("[data-when]")) {
@@ -109,7 +126,7 @@ function keep() {
     id = store.newId();
     lastKept = null;
     made.name = store.copyName(made.name, form.dataset);
-    find("set-up-name").value = made.name;
+    rename(made.name);
   }
   const text = JSON.stringify(made);
   unkept = !store.keep(id, text);
@@ -120,10 +137,18 @@ function keep() {
   toAddress(`id=${id}`);
 }
 
+// The reader may be typing in it, and goes on where they were.
+function rename(name) {
+  const box = find("set-up-name");
+  const at = box.selectionStart;
+  box.value = name;
+  if (box === document.activeElement) box.setSelectionRange(at, at);
+}
+
 // Where what is typed is found again: on this device, or else in the address itself.
 function toAddress(place) {
-  history.replaceState(null, "", `#${place}`);
-  find("done").href = `${find("done").href.split("#")[0]}#${place}`;
+  carry(place);
+  find("done").href = linkTo("set-ups/", place);
 }
 
 // Looking, one question at a time, and of those that wait only the newest
@@ -229,18 +254,31 @@ find("next").onclick = () => turn(1);
 find("store-refused").hidden = store.canKeep;
 
 // A jump within the page must not cost the address; another set-up's address opens that one.
-addEventListener("hashchange", () => {
-  if (location.hash.includes("=")) location.reload();
+listen("hashchange", () => {
+  if (carried().includes("=")) openAnew();
   else if (unkept) change();
   else if (lastKept) toAddress(`id=${id}`);
 });
 
-async function open() {
+// What cannot be written back whole is left as it is, and what is typed is kept beside it.
+function fillFromKept() {
   try {
-    fill(lastKept ? JSON.parse(lastKept) : {});
+    const data = JSON.parse(lastKept);
+    fill(data);
+    if (hasPlaceFor(data)) return;
   } catch {
-    fill({});
+    // damaged
   }
+  fill({});
+  touched.clear();
+  id = null;
+  lastKept = null;
+  find("left-alone").hidden = false;
+}
+
+async function open() {
+  if (lastKept) fillFromKept();
+  else fill({});
   go(0);
   form.hidden = false;
   find("seen").hidden = false;
@@ -257,4 +295,4 @@ async function open() {
 }
 
 open();
-settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));
+settled.then(() => whenIdle(() => engine.start()));

@@ -1,14 +1,15 @@
 // The page of all set-ups: what is kept, and a look at one, which may have come by link, file or demo. A look never
 // changes what is kept; only "keep" does.
 import { settled } from "./book.js";
-import { Engine } from "./engine.js";
+import { Cards, showCard } from "./cards.js";
+import { engine } from "./engine.js";
+import { whenIdle } from "./idle.js";
 import * as store from "./keep.js";
 import { showLook, showProblem } from "./look.js";
+import { all, asTold, carried, carry, find, linkTo, listen, textOf, toShare } from "./place.js";
 
 const LARGEST_FILE = 1_000_000; // bytes that are read of a file; the engine says of far fewer that they are too many
-const engine = new Engine();
-const find = (id) => document.getElementById(id);
-const here = new URL("./", location.href);
+const cards = new Cards(engine);
 let open = null; // the look that is shown, with the id it is kept under, if it is
 let deleted = null;
 
@@ -17,9 +18,14 @@ async function ask(request) {
   return engine.ask(request);
 }
 
+// What is damaged is copied as it is.
 function copyOf(text) {
-  const data = JSON.parse(text);
-  return JSON.stringify({ ...data, name: store.copyName(data.name ?? "", find("kept").dataset) });
+  try {
+    const data = JSON.parse(text);
+    return JSON.stringify({ ...data, name: store.copyName(data.name ?? "", find("kept").dataset) });
+  } catch {
+    return text;
+  }
 }
 
 // The list of what is kept
@@ -37,7 +43,7 @@ function fill(item, { id, text, name }) {
   if (name) item.querySelector("h3").textContent = name;
   item.querySelector(".chosen").hidden = !isChosen;
   item.querySelector('[data-do="choose"]').hidden = isChosen;
-  item.querySelector('[data-do="edit"]').href = `edit/#id=${id}`;
+  item.querySelector('[data-do="edit"]').href = linkTo("set-ups/edit/", `id=${id}`);
   item.querySelector("li").dataset.id = id;
   const actions = {
     choose: () => { store.choose(id); list(); },
@@ -49,20 +55,20 @@ function fill(item, { id, text, name }) {
 }
 
 function list() {
-  const all = store.kept();
-  find("none-kept").hidden = all.length > 0;
-  find("kept").replaceChildren(...all.map((one) => {
+  const kept = store.kept();
+  find("none-kept").hidden = kept.length > 0;
+  find("kept").replaceChildren(...kept.map((one) => {
     const item = find("kept-item").content.cloneNode(true);
     fill(item, one);
     return item;
   }));
-  find("compare").hidden = all.length < 2;
+  find("compare").hidden = kept.length < 2;
   const noName = find("kept-item").content.querySelector("h3").textContent;
   for (const side of ["one", "other"]) {
     const before = find(side).value;
-    find(side).replaceChildren(...all.map(({ id, name }) => new Option(name || noName, id)));
-    if (all.some(({ id }) => id === before)) find(side).value = before;
-    else if (side === "other" && all.length > 1) find(side).selectedIndex = 1;
+    find(side).replaceChildren(...kept.map(({ id, name }) => new Option(name || noName, id)));
+    if (kept.some(({ id }) => id === before)) find(side).value = before;
+    else if (side === "other" && kept.length > 1) find(side).selectedIndex = 1;
   }
   compare();
 }
@@ -95,6 +101,7 @@ async function compare() {
 // A look at one
 
 async function look(request, id = null) {
+  showCard(id);
   const reply = await ask(request);
   showProblem(reply.error);
   find("opened").hidden = Boolean(reply.error);
@@ -123,11 +130,11 @@ function keepOpen() {
   if (!store.chosen()) store.choose(id);
   showWhetherKept(id);
   find("is-kept").hidden = false;
-  history.replaceState(null, "", here);
+  carry("");
   list();
 }
 
-const address = () => `${here}#set-up=${open.link}`;
+const address = () => asTold(linkTo("set-ups/", `set-up=${open.link}`));
 
 async function showCode() {
   const { code, error } = await ask({ do: "code", address: address() });
@@ -158,19 +165,19 @@ async function openFile({ target }) {
 }
 
 async function fromAddress() {
-  const given = new URLSearchParams(location.hash.slice(1));
+  const given = new URLSearchParams(carried());
   if (given.has("set-up")) return look({ do: "open", link: given.get("set-up") });
   if (given.has("demo")) {
-    const demo = document.querySelector(`[data-demo="${CSS.escape(given.get("demo"))}"]`);
-    if (demo) return look({ do: "look", set_up: await (await fetch(new URL(`${demo.dataset.demo}.json`, here))).text() });
+    const [demo] = all(`[data-demo="${CSS.escape(given.get("demo"))}"]`);
+    if (demo) return look({ do: "look", set_up: await textOf(`set-ups/${demo.dataset.demo}.json`) });
   }
   const text = given.has("id") && store.textOf(given.get("id"));
   return text ? look({ do: "look", set_up: text }, given.get("id")) : undefined;
 }
 
 find("keep").onclick = keepOpen;
-find("close").onclick = () => { find("opened").hidden = true; history.replaceState(null, "", here); };
-find("share").onclick = () => navigator.share({ title: open.name, url: address() }).catch(() => {});
+find("close").onclick = () => { find("opened").hidden = true; showCard(null); carry(""); };
+find("share").onclick = () => navigator.share(toShare(open.name, address())).catch(() => {});
 find("copy").onclick = copyLink;
 find("show-code").onclick = showCode;
 find("save-file").onclick = saveFile;
@@ -178,11 +185,14 @@ find("import").onchange = openFile;
 find("undo").querySelector("button").onclick = bringBack;
 find("one").onchange = compare;
 find("other").onchange = compare;
-addEventListener("hashchange", fromAddress);
+listen("hashchange", fromAddress);
 store.onOtherTab(list);
 
 find("store-refused").hidden = store.canKeep;
 list();
 find("all").hidden = false;
 fromAddress();
-settled.then(() => (window.requestIdleCallback ?? setTimeout)(() => engine.start()));
+settled.then(() => whenIdle(() => {
+  engine.start();
+  cards.soon();
+}));
