@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
 from urllib.parse import urlsplit
 
-import pytest
 from playwright.sync_api import Page, expect
 
 from calc.setup import demos, file
 from calc.setup.model import SetUp, take_in
-from tests.browser.conftest import ROOT, same, values, wait_for
+from tests.browser.conftest import ROOT, same, values, wait_for, wait_for_texts
 
 VAN = take_in(
     {
@@ -49,6 +49,12 @@ def kept(page: Page) -> dict[str, dict]:
     found = page.evaluate("() => ({ ...localStorage })")
     start = key(page, "")
     return {name.removeprefix(start): json.loads(text) for name, text in found.items() if name.startswith(start)}
+
+
+def written(page: Page) -> dict[str, str]:
+    """Return all that the browser's store holds, but for the cards, which the book makes anew by itself."""
+    found = page.evaluate("() => ({ ...localStorage })")
+    return {name: text for name, text in found.items() if not re.match("field-book .* card ", name)}
 
 
 def chosen(page: Page) -> str | None:
@@ -118,13 +124,6 @@ def told(check: str, inputs: dict[str, str], file: Path | None = None) -> dict:
 def expect_told(page: Page, answered: dict) -> None:
     """Wait until the page shows what the command line answered, value for value."""
     page.wait_for_selector("#heading-answer:not([hidden])")
-    try:
-        page.wait_for_function(
-            "texts => { const all = [...document.querySelectorAll('#answer data[data-key]')];"
-            " return all.length && all.every((d) => d.textContent === texts[d.dataset.key]); }",
-            arg={key: value["text"] for key, value in answered["values"].items()},
-        )
-    except Exception:
-        pytest.fail(f"{values(page)} is shown, {answered['values']} was expected")
+    wait_for_texts(page, {key: value["text"] for key, value in answered["values"].items()})
     expected = {key: value["value"] for key, value in answered["values"].items()}
-    assert same(values(page), expected), (values(page), expected)
+    assert same(values(page), expected, answered["check"]), (values(page), expected)

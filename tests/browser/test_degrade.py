@@ -77,10 +77,11 @@ def test_without_workers_the_page_says_so(new_context, host):
 
 
 @pytest.mark.parametrize("file", ["pyodide.asm.wasm", "python.zip", "book.zip", "pyodide.asm.js", "pyodide-lock.json"])
-def test_an_engine_that_cannot_be_fetched_is_said_to_be_unavailable(new_context, host, built, file):
+@pytest.mark.parametrize("status", [404, 200], ids=["missing", "a sign-in page"])
+def test_an_engine_that_cannot_be_fetched_is_said_to_be_unavailable(new_context, host, built, file, status):
     """Also the WebAssembly file, at the loss of which the runtime itself would wait for ever."""
     path = next(built.glob(f"e/*/engine/{file}")).relative_to(built).as_posix()
-    host.faults[path] = Fault(404, "text/html", b"Not found")
+    host.faults[path] = Fault(status, "text/html", b"<title>Free Wi-Fi</title>")
     page = new_context(service_workers="block").new_page()
     page.goto(f"{host.url}checks/{CHECK}/")
     wait_for(page, engine="unavailable")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import base64
+import io
 import json
 import zlib
 
-import cv2
 import numpy as np
 import pytest
+import zxingcpp
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 from calc.setup import consistency, file, link
@@ -27,6 +29,7 @@ from tests.browser.set_ups import (
     link_on_show,
     look_at,
     step,
+    written,
 )
 from tests.browser.test_look import look, open_all
 from tests.browser.test_update import LOOK
@@ -277,7 +280,7 @@ def opener(saved):
 @pytest.mark.parametrize("name", REFUSED)
 def test_a_file_that_is_no_set_up_is_refused_with_a_sentence(opener, name):
     content, words = REFUSED[name]
-    before = opener.evaluate("() => ({ ...localStorage })")
+    before = written(opener)
     opener.evaluate("document.getElementById('problem').hidden = true")
     opener.set_input_files("#import", {"name": "set-up.json", "mimeType": "application/json", "buffer": content})
     expect(opener.locator("#problem")).to_be_in_viewport()
@@ -286,7 +289,7 @@ def test_a_file_that_is_no_set_up_is_refused_with_a_sentence(opener, name):
     assert 20 < len(sentence) < 300 and "Traceback" not in sentence
     expect(opener.locator("#opened")).to_be_hidden()
     assert opener.get_attribute("html", "data-engine") == "ready"
-    assert opener.evaluate("() => ({ ...localStorage })") == before
+    assert written(opener) == before
 
 
 def test_markup_in_a_file_stays_text(opener):
@@ -366,8 +369,7 @@ def test_the_square_code_is_the_link(page, url, one, scheme):
     look_at(page, url)
     page.click("#show-code")
     picture = page.locator("#code svg").screenshot()
-    pixels = cv2.imdecode(np.frombuffer(picture, np.uint8), cv2.IMREAD_GRAYSCALE)
-    read, *_ = cv2.QRCodeDetector().detectAndDecode(pixels)
+    read = zxingcpp.read_barcode(Image.open(io.BytesIO(picture))).text
     assert read == link_on_show(page)
     assert link.from_link(read.partition("#set-up=")[2]) == one
 
