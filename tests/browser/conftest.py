@@ -68,6 +68,8 @@ ALWAYS = {
     "test_what_is_wrong_with_it_costs_only_time": ("memory-changed",),
     "test_where_the_store_throws_checks_answer_and_set_ups_say_so": ("at every call",),
     "test_every_page_opens": ("below a path",),
+    "test_where_storage_is_refused_all_else_works_and_the_page_says_so": ("no storage",),
+    "test_the_policy_is_in_force": ("saved-with headers", "from the host-with the page's own"),
     "test_with_no_signal_every_page_opens": (),
     "test_another_edition_does_not_take_it_up": (),
     "test_the_way_out_removes_it": (),
@@ -77,9 +79,13 @@ ALWAYS = {
 }  # fmt: skip
 """How the names of those cases begin that run without `--all`; of some tests none does."""
 
+LAST = ("test_degrade.py", "test_markup.py", "test_sheets.py", "test_trip.py")
+"""Short files: begun last, so that neither of two processes waits long for the other."""
+
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: item.path.parent == HERE and item.path.name in LAST)
     for item in items:
         if HERE in item.path.parents:
             item.add_marker(pytest.mark.browser)

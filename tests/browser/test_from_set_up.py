@@ -97,7 +97,7 @@ def test_a_check_answers_from_the_set_up_as_the_command_line_does_and_can_be_rea
     assert look(page) == {}
 
 
-@pytest.mark.parametrize("check", mostly_long(STARTED, *EACH_KIND))
+@pytest.mark.parametrize("check", mostly_long(STARTED, *EACH_KIND[1:3]))
 def test_the_address_reproduces_it_where_the_set_up_is_not(new_context, host, page, url, exported, check):
     keep(page, url, VAN)
     open_check(page, url, check)
