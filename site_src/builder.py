@@ -167,7 +167,8 @@ def case_table(check: Check, cases: Cases) -> dict:
     """Return a table of common cases, each cell an answer."""
 
     def cell(row: dict, column: dict) -> str:
-        return asked(check.id, **{**cases.inputs, **row, **column}).values[cases.shows].text
+        text = asked(check.id, **{**cases.inputs, **row, **column}).values[cases.shows].text
+        return text.replace("\u00a0to\u00a0", "\u00a0to ")  # a range may break, or few columns fit a phone
 
     return {
         "caption": cases.caption,

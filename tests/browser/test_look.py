@@ -179,3 +179,19 @@ def test_the_skip_link_can_be_read_and_tapped(page, url):
     page.goto(url)
     page.focus(".skip")
     assert look(page) == {}
+
+
+def test_a_row_of_a_table_keeps_its_heading_where_the_table_scrolls_sideways(page, url):
+    page.goto(f"{url}checks/wiring-run/")
+    table = page.locator("section.table:has(tbody th)").last
+    table.evaluate("(table) => { table.scrollLeft = 1000; }")
+    assert table.evaluate("(table) => table.scrollLeft") > 40
+    heading, cell = (table.locator(f"tbody tr {kind}").first.bounding_box() for kind in ("th", "td"))
+    assert cell["x"] < heading["x"]
+    assert heading["x"] >= table.bounding_box()["x"] - 1
+
+
+def test_a_reading_with_its_range_fits_a_phone_for_three_kinds_of_battery(page, url):
+    page.goto(f"{url}checks/commissioning-sheet/")
+    table = page.locator("section.table:has(tbody th)").last
+    assert table.evaluate("(table) => table.scrollWidth - table.clientWidth") <= 0
