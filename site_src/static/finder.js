@@ -1,7 +1,6 @@
 // Guides through a search reading by reading. The field's text stays the one truth: Python writes every reading and every
 // question into the page, and what is typed here goes back as one entry more, changed or less.
 import { find } from "./place.js";
-import { Sessions } from "./sessions.js";
 
 const BETWEEN = "; ";
 const UNREACHED = "?";
@@ -10,27 +9,15 @@ export class Finder {
   #field;
   #guided = find("guided");
   #propose; // asks with another text of the field, which is taken over where it can be read; resolves to the reply
-  #sessions;
 
   constructor(field, propose) {
     this.#field = field;
     this.#propose = propose;
-    this.#sessions = new Sessions(find("sessions"));
     this.#guided.addEventListener("submit", (event) => { event.preventDefault(); this.#putIn(); });
     this.#guided.addEventListener("click", (event) => this.#click(event));
     this.#guided.addEventListener("change", ({ target }) => { if (target.id === "rather" && target.value) this.#turnTo(target.value); });
     this.#guided.addEventListener("input", () => this.#showError(""));
   }
-
-  // Keeps what was found, so that it can be gone on with after the page was closed.
-  answered({ headline }, vehicle) {
-    if (!this.#entries.length) return this.left();
-    this.#sessions.keep(vehicle, headline);
-    return this.#sessions.list();
-  }
-
-  // The form was cleared: what comes next is another search.
-  left() { this.#sessions.leave(); }
 
   get #entries() {
     return [...this.#guided.querySelectorAll("[data-plain]")].map(({ dataset }) => ({ key: dataset.key, plain: dataset.plain }));

@@ -10,6 +10,7 @@ import { textOf } from "./keep.js";
 import { Legs } from "./legs.js";
 import { asTold, carried, carry, find, listen, toShare } from "./place.js";
 import { readPlots } from "./plot-cursor.js";
+import { Sessions } from "./sessions.js";
 import { Sheet } from "./sheet.js";
 
 const LONGEST_LINK_ENTRY = 200; // characters taken of one entry in a link, where its control says nothing else
@@ -33,6 +34,7 @@ const guides = find("guided")?.dataset.guides; // the field that is filled readi
 const finder = guides && new Finder(control(guides), (text, more) => propose(guides, text, more));
 const filled = find("pictures").dataset.fills; // the field that holds the readings of a sheet
 const sheet = filled && new Sheet(find("pictures"), control(filled), (text, more) => propose(filled, text, more));
+const sessions = find("sessions") && new Sessions(find("sessions"));
 const start = new Start(() => { takeStarts({}); toAddress(); showKept(); ask(); });
 const cards = new Cards(engine);
 
@@ -117,6 +119,12 @@ function showKept() {
   if (find("kept-card")) find("answer").closest("section").hidden = showCard(start.id);
 }
 
+// Keeps what was read at the vehicle, to be gone on with after the page was closed; with no reading it is over.
+function remember(headline) {
+  if (entry(guides ?? filled)) sessions.keep(start.vehicle, headline);
+  else sessions.leave();
+}
+
 // One of these: the worked example, what is still missing, the answer, or nothing, as it was stopped.
 function show(which, { answer = "", pictures = "", working = "", guided, headline = "", level = "" } = {}) {
   find("story").hidden = which !== "example";
@@ -128,6 +136,7 @@ function show(which, { answer = "", pictures = "", working = "", guided, headlin
   put("answer", answer);
   put("pictures", pictures);
   put("working", working);
+  if (sessions && ["answer", "example"].includes(which)) remember(headline);
   bringBack?.();
   if (guided !== undefined) put("guided", guided);
   find("strip").hidden = which !== "answer" || Boolean(finder); // a search has its entry there
@@ -158,10 +167,7 @@ function showReply(reply) {
   sheet?.understood(reply.plain);
   takeStarts(start.texts);
   toAddress();
-  if (!reply.errors) {
-    show("answer", reply);
-    return finder?.answered(reply, start.vehicle);
-  }
+  if (!reply.errors) return show("answer", reply);
   showMissing(fields.filter((name) => errors[name]));
   return show("missing");
 }
@@ -181,10 +187,8 @@ async function ask() {
     changed = false;
     const inputs = entries();
     const nothingGiven = !Object.keys(inputs).length && !touched.size && !start.isSet;
-    if (nothingGiven) {
-      show("example", example);
-      finder?.left();
-    } else showReply(await replyTo({ check: form.dataset.check, inputs, ...start.request }));
+    if (nothingGiven) show("example", example);
+    else showReply(await replyTo({ check: form.dataset.check, inputs, ...start.request }));
   }
   asking = false;
 }

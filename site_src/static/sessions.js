@@ -1,9 +1,8 @@
-// Keeps the last searches of each set-up on this device, each as the address that brings it back, and lists them. What it
-// reads was written here, or by anyone: what is not a search as it is written here is passed over.
+// Keeps the last searches, or sheets, of each set-up on this device, each as the address that brings it back, and lists them.
+// What it reads was written here, or by anyone: what is not of the form that is written here is passed over.
 import { attempt, newId } from "./keep.js";
 import { carried, find, home, listen, turnTo } from "./place.js";
 
-const PREFIX = `field-book ${home.pathname} search `;
 const MOST = 3; // of one vehicle
 const LONGEST = 8000; // characters of an address that is kept
 const LONGEST_WORDS = 300;
@@ -17,40 +16,45 @@ function read(key) {
   return isOurs ? [{ ...one, key }] : [];
 }
 
-const all = () => attempt(() => Object.keys(localStorage).filter((key) => key.startsWith(PREFIX)), [])
-  .flatMap(read).sort((a, b) => b.at - a.at);
-
 export class Sessions {
   #box;
-  #key = null; // of the search that is on the page, once it is kept
-  #isOn = false; // whether a search is on the page: others are then not offered
+  #prefix;
+  #key = null; // of the one that is on the page, once it is kept
+  #isOn = false; // whether one is on the page: others are then not offered
 
   constructor(box) {
     this.#box = box;
+    this.#prefix = `field-book ${home.pathname} ${box.dataset.kind} `;
     this.#meet();
     listen("hashchange", () => { if (carried().includes("=")) this.#meet(); });
     listen("storage", () => this.list());
     this.list();
   }
 
-  // Takes up the search that the address brings, which may be a kept one.
+  get #all() {
+    return attempt(() => Object.keys(localStorage).filter((key) => key.startsWith(this.#prefix)), [])
+      .flatMap(read).sort((a, b) => b.at - a.at);
+  }
+
+  // Takes up the one that the address brings, which may be a kept one.
   #meet() {
-    this.#key = all().find(({ hash }) => hash === `#${carried()}`)?.key ?? null;
+    this.#key = this.#all.find(({ hash }) => hash === `#${carried()}`)?.key ?? null;
     this.#isOn = carried().includes("=");
   }
 
-  // Keeps the search that is on the page, with the vehicle it is about (its id and name) and what it has told.
+  // Keeps the one that is on the page, with the vehicle it is about (its id and name) and what it has told.
   keep({ id, name }, told) {
     this.#isOn = true;
-    this.#key ??= PREFIX + newId();
+    this.#key ??= this.#prefix + newId();
     const one = { hash: `#${carried()}`, vehicle: id ?? "", name, told, at: Date.now() };
     const isKept = attempt(() => { localStorage.setItem(this.#key, JSON.stringify(one)); return true; }, false);
-    find("search-not-kept").hidden = isKept;
-    const older = all().filter(({ vehicle }) => vehicle === one.vehicle).slice(MOST);
+    find("session-not-kept").hidden = isKept;
+    const older = this.#all.filter(({ vehicle }) => vehicle === one.vehicle).slice(MOST);
     for (const { key } of older) attempt(() => localStorage.removeItem(key));
+    this.list();
   }
 
-  // A search that has no reading any more is over; the next one is another.
+  // One that has no reading any more is over; the next one is another.
   leave() {
     this.#key = null;
     this.#isOn = false;
@@ -58,7 +62,7 @@ export class Sessions {
   }
 
   list() {
-    const others = all().filter(({ key }) => key !== this.#key);
+    const others = this.#all.filter(({ key }) => key !== this.#key);
     this.#box.hidden = this.#isOn || !others.length;
     this.#box.querySelector("ul").replaceChildren(...others.map((one) => this.#item(one)));
   }

@@ -248,7 +248,7 @@ def test_where_nothing_can_be_kept_it_says_so_and_goes_on(new_context, host):
     page.add_init_script("Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }")
     page.goto(f"{host.url}checks/{CHECK}/")
     put_in(page, "0.2")
-    expect(page.locator("#search-not-kept")).to_be_visible()
+    expect(page.locator("#session-not-kept")).to_be_visible()
     put_in(page, "12.3")
 
 

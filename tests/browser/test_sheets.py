@@ -135,6 +135,7 @@ def test_where_the_engine_runs_its_answer_takes_the_place(page, url, card):
 # A sheet that is filled in on the phone
 
 SHEET = "commissioning-sheet"
+UNDER_THE_FINGER = "[document.activeElement.dataset.key, document.activeElement.getBoundingClientRect().top]"
 
 
 def cell(page: Page, key: str):
@@ -212,17 +213,50 @@ def test_readings_given_as_text_are_in_the_cells_and_stay(sheet):
 
 def test_it_stays_under_the_finger_and_within_the_page(sheet):
     """The answer above grows by a verdict as a reading is taken."""
-    where = "[document.activeElement.dataset.key, document.activeElement.getBoundingClientRect().top]"
     cell(sheet, "second rested").press_sequentially("9.1")
-    sheet.evaluate(f"addEventListener('keyup', () => {{ window.before = {where}; }})")
+    sheet.evaluate(f"addEventListener('keyup', () => {{ window.before = {UNDER_THE_FINGER}; }})")
     sheet.keyboard.press("Enter")
     expect(sheet.locator("#answer .says").first).to_contain_text("Look again")
-    (key, top), (key_then, top_then) = sheet.evaluate(where), sheet.evaluate("window.before")
+    (key, top), (key_then, top_then) = sheet.evaluate(UNDER_THE_FINGER), sheet.evaluate("window.before")
     assert key == key_then == "starter-drain rested"
     assert abs(top - top_then) < 2
     for table in sheet.locator("table.takes").all():
         assert table.evaluate("t => t.parentElement.scrollWidth <= t.parentElement.clientWidth")
         assert all(box["height"] >= 48 for box in (c.bounding_box() for c in table.locator("input").all()))
+
+
+def test_a_sheet_is_gone_on_with_after_the_page_was_closed(sheet, url):
+    """While it is offered another may be begun: it goes as a reading comes, and the cell stays in its place."""
+    enter(sheet, "starter rested", "12.6")
+    expect(sheet.locator("#readings")).to_have_value("starter rested 12.6 V")
+    expect(sheet.locator("#answer .says").first).to_be_visible()
+    sheet.goto("about:blank")
+    sheet.goto(f"{url}checks/fault-finder/")
+    expect(sheet.locator("#sessions")).to_be_hidden()
+    sheet.goto(f"{url}checks/{SHEET}/")
+    expect(sheet.locator("#sessions li")).to_contain_text("A usual vehicle")
+    sheet.click("#begin")
+    expect(sheet.locator("#sessions")).to_be_visible()
+    cell(sheet, "second rested").press_sequentially("9.1")
+    sheet.evaluate(f"addEventListener('keyup', () => {{ window.before = {UNDER_THE_FINGER}; }})")
+    sheet.keyboard.press("Enter")
+    expect(sheet.locator("#sessions")).to_be_hidden()
+    (key, top), (key_then, top_then) = sheet.evaluate(UNDER_THE_FINGER), sheet.evaluate("window.before")
+    assert key == key_then == "starter-drain rested"
+    assert abs(top - top_then) < 2
+    sheet.goto("about:blank")
+    sheet.goto(f"{url}checks/{SHEET}/")
+    expect(sheet.locator("#sessions li")).to_have_count(2)
+    sheet.locator("#sessions li").last.locator("[data-go]").click()
+    expect(cell(sheet, "starter rested")).to_have_value("12.6")
+    expect(sheet.locator("#sessions")).to_be_hidden()
+
+
+def test_where_no_sheet_can_be_kept_it_says_so(sheet):
+    sheet.evaluate("Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }; 0")
+    enter(sheet, "starter rested", "12.6")
+    expect(sheet.locator("#session-not-kept")).to_be_visible()
+    expect(sheet.locator("#readings")).to_have_value("starter rested 12.6 V")
 
 
 def test_a_sheet_can_be_read_and_tapped(sheet):
