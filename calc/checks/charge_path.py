@@ -233,18 +233,7 @@ CHECK = Check(
     about="The same trip is followed with nothing between the batteries, a wire, a switch, a relay and a charger, and "
     "what comes of each stands side by side. Everything else of your vehicle stays as it is.",
     task="home",
-    fields=(
-        trips.LEGS,
-        trips.MONTH,
-        trips.LATITUDE,
-        trips.SKY,
-        trips.COLDEST,
-        trips.HOTTEST,
-        trips.BEGINS,
-        trips.SECOND_CHARGE,
-        trips.STARTER_CHARGE,
-        trips.LEFT_ON,
-    ),
+    fields=trips.FIELDS,
     outputs=tuple(
         Output(kind, "charge", f"Lowest charge, {words}")
         for kind, words in (

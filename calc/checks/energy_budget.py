@@ -263,12 +263,7 @@ CHECK = Check(
             90,
             unknown="usual for the battery's type",
         ),
-        trips.MONTH,
-        trips.LATITUDE,
-        trips.SKY,
-        trips.COLDEST,
-        trips.HOTTEST,
-        trips.BEGINS,
+        *trips.SURROUNDINGS,
     ),
     outputs=(
         Output("used_per_day", "energy", "Loads take in a day"),

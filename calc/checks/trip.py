@@ -411,18 +411,7 @@ CHECK = Check(
     about="Both batteries are followed hour by hour through driving, stops and camp, with sun, cold and heat. Say what "
     "the trip is like; your vehicle is taken from its set-up.",
     task="home",
-    fields=(
-        trips.LEGS,
-        trips.MONTH,
-        trips.LATITUDE,
-        trips.SKY,
-        trips.COLDEST,
-        trips.HOTTEST,
-        trips.BEGINS,
-        trips.SECOND_CHARGE,
-        trips.STARTER_CHARGE,
-        trips.LEFT_ON,
-    ),
+    fields=trips.FIELDS,
     outputs=(
         Output("lowest_charge", "charge", "Second battery, lowest charge"),
         Output("starter_lowest", "charge", "Starter battery, lowest charge"),

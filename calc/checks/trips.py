@@ -87,6 +87,12 @@ STARTER_CHARGE = Number(
 
 LEFT_ON = yes_no("left_on", "Hand switch left on at camp", "Only where a switch turned by hand joins the batteries")
 
+SURROUNDINGS = (MONTH, LATITUDE, SKY, COLDEST, HOTTEST, BEGINS)
+"""When and where, as far as it matters."""
+
+FIELDS = (LEGS, *SURROUNDINGS, SECOND_CHARGE, STARTER_CHARGE, LEFT_ON)
+"""What a check asks that follows a whole trip."""
+
 
 @dataclass(frozen=True)
 class Weather:
