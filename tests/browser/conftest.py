@@ -357,12 +357,27 @@ def same(shown: Mapping[str, str], expected: Mapping[str, float | None], check: 
 
 def expect_answer(page: Page, check: str, inputs: Mapping[str, str]) -> None:
     """Wait until the page shows what the command line answers, value for value."""
-    expected = command_line(check, inputs)
+    expect_values(page, told(check, tuple(inputs.items()))["values"], check)
+
+
+def expect_values(page: Page, answered: Mapping[str, dict], check: str) -> None:
+    """Wait until the page shows these values of an answer, as JSON has them."""
     page.wait_for_selector("#heading-answer:not([hidden])")
-    texts = {key: value["text"] for key, value in told(check, tuple(inputs.items()))["values"].items()}
-    wait_for_texts(page, texts)
-    shown = values(page)
+    wait_for_texts(page, {key: value["text"] for key, value in answered.items()})
+    expected = {key: value["value"] for key, value in answered.items()}
+    shown = settled(lambda: values(page), expected, check)
     assert same(shown, expected, check), (shown, expected)
+
+
+def settled(read: Callable[[], dict[str, str]], expected: Mapping[str, float | None], check: str) -> dict[str, str]:
+    """Return the values on the page once they are those expected, or as they stand after long enough.
+
+    While something is typed, the answer to half of it may round to the same texts.
+    """
+    deadline = time.monotonic() + PATIENCE / 1000
+    while not same(shown := read(), expected, check) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    return shown
 
 
 def wait_for_texts(page: Page, texts: Mapping[str, str]) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser
 
-from tests.browser.conftest import same, told
+from tests.browser.conftest import same, settled, told
 from tests.browser.engines import ENGINES, Chromium, Firefox, Phone, WebKit, missing
 from tests.browser.host import Host
 
@@ -83,7 +83,9 @@ def expect_values(phone: Phone, check: str, values: dict[str, dict]) -> None:
         "[...document.querySelectorAll('#answer data[data-key]')].every((d) => d.textContent === given[d.dataset.key])",
         {key: value["text"] for key, value in values.items()},
     )
-    assert same(shown(phone), {key: value["value"] for key, value in values.items()}, check)
+    expected = {key: value["value"] for key, value in values.items()}
+    found = settled(lambda: shown(phone), expected, check)
+    assert same(found, expected, check), (found, expected)
 
 
 def describe_van(phone: Phone) -> str:

@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 
 from calc.setup import demos, file
 from calc.setup.model import SetUp, take_in
-from tests.browser.conftest import ROOT, same, values, wait_for, wait_for_texts
+from tests.browser.conftest import ROOT, expect_values, wait_for
 
 VAN = take_in(
     {
@@ -123,7 +123,4 @@ def told(check: str, inputs: dict[str, str], file: Path | None = None) -> dict:
 
 def expect_told(page: Page, answered: dict) -> None:
     """Wait until the page shows what the command line answered, value for value."""
-    page.wait_for_selector("#heading-answer:not([hidden])")
-    wait_for_texts(page, {key: value["text"] for key, value in answered["values"].items()})
-    expected = {key: value["value"] for key, value in answered["values"].items()}
-    assert same(values(page), expected, answered["check"]), (values(page), expected)
+    expect_values(page, answered["values"], answered["check"])
