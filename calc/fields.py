@@ -236,12 +236,27 @@ class Number(Field):
             allowed = f"a number in {kinds}" if kinds else "a plain number"
             raise FieldError(f"{self.label}: {problem}. It takes {allowed}, for example {self.example}.") from None
         low, high = self.limits
-        if not low <= value <= high:
+        if not self.within(value):
             raise FieldError(
                 f"{self.label} must be between {units.span(low, high, self.unit, between='and')}; "
                 f"you gave {units.shorten(text)}. For example {self.example}."
             )
+        value = min(max(value, low), high)
         return Entry(value, self.unit, given, self.show(value))
+
+    def within(self, value: float) -> bool:
+        """Whether a value is within the limits, or no further beyond them than the limits as a reader sees them.
+
+        Those are rounded, and in the region's unit: "164 ft" for 50 m is 49.99 m, and 140 °F may come out as
+        60.00000000000001 °C.
+        """
+        low, high = self.limits
+        if low <= value <= high:
+            return True
+        seen = units.shown_in(self.unit)
+        least, most = (units.parse_number(units.show(limit, self.unit))[0] for limit in (low, high))
+        slack = 1e-12 * max(abs(least), abs(most))
+        return least - slack <= units.convert(value, self.unit, seen) <= most + slack
 
 
 @dataclass(frozen=True)

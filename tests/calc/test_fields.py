@@ -1,12 +1,17 @@
 """Fields: one declaration makes the limits, the sentences and the blanks."""
 
+from itertools import product
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 import calc
+from calc import edition, units
 from calc.fields import Choice, FieldError, Number, Size, yes_no
 from calc.glossary import quantity
+from calc.region import REGIONS
+from calc.units import convert, sign
 
 AMPS = Number("amps", "Current", "What flows", None, "25 A", "current", 0.1, 600)
 COLD = Number("cold", "Air outside", "How cold it is", "20 degC", "5 degC", "temperature", -40, 60)
@@ -135,18 +140,28 @@ def test_a_declaration_holds_together(pair):
         assert field.blank_text
 
 
-@pytest.mark.parametrize("pair", ALL, ids=ids)
-def test_the_limits_themselves_are_taken_in_every_unit_offered(pair):
-    from calc.units import convert, sign
+NUMBERS = [pair for pair in ALL if isinstance(pair[1], Number)]
 
+
+@pytest.mark.parametrize("pair", NUMBERS, ids=ids)
+def test_the_limits_and_their_middle_are_taken_in_every_unit_offered(pair):
     _, field = pair
-    if not isinstance(field, Number):
-        pytest.skip("takes no number")
     low, high = field.limits
-    middle = (low + high) / 2
     for unit in field.units:
         if unit in ("-", field.part_unit):
             continue
-        for spelling in {unit, sign(unit)}:
-            entry = field.read(f"{convert(middle, field.unit, unit)!r} {spelling}", {})
-            assert entry.value == pytest.approx(middle, rel=1e-9)
+        for spelling, value in product({unit, sign(unit)}, (low, (low + high) / 2, high)):
+            entry = field.read(f"{convert(value, field.unit, unit)!r} {spelling}", {})
+            assert entry.value == pytest.approx(value, rel=1e-9)
+            assert low <= entry.value <= high
+
+
+@pytest.mark.parametrize("region", REGIONS.values(), ids=REGIONS)
+def test_the_limits_are_taken_as_a_reader_sees_them(region):
+    """Rounded, they may lie a little beyond; then they are the limits."""
+    with edition.used(edition.Edition(region=region)):
+        for _, field in NUMBERS:
+            low, high = field.limits
+            for limit in (low, high):
+                assert field.read(units.show(limit, field.unit), {}).value == pytest.approx(limit, rel=0.01)
+                assert low <= field.read(units.show(limit, field.unit), {}).value <= high

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from calc import edition
@@ -126,6 +126,7 @@ def test_where_degrees_are_fahrenheit_a_trip_is_edited_in_them_and_carried_in_ce
         assert "camp 2 d clear 46..72 degF" in refused("swim")
 
 
+@example(TRIP.read("drive 1 h 0..60 degC", {}).value, REGIONS["north-america"])
 @given(st.lists(LEG, min_size=1, max_size=5).map(tuple).map(Journey), st.sampled_from(list(REGIONS.values())))
 def test_what_a_page_of_any_region_edits_is_the_same_trip(journey, region):
     with edition.used(edition.Edition(region=region)):
