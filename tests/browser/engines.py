@@ -54,7 +54,7 @@ class Phone(ABC):
 
     @abstractmethod
     def click(self, selector: str) -> None:
-        """Click on what the selector finds first."""
+        """Click on what the selector finds first; in WebKit the page that a link leads to may come later."""
 
     @abstractmethod
     def press(self, *keys: str) -> None:
@@ -122,14 +122,17 @@ class Phone(ABC):
 
     def text(self, selector: str) -> str:
         """Return the text that a reader sees there."""
+        self.wait_until("document.querySelector(given)", selector)
         return self.run("return document.querySelector(given).innerText;", selector)
 
     def value(self, selector: str) -> str:
         """Return what stands in a control."""
+        self.wait_until("document.querySelector(given)", selector)
         return self.run("return document.querySelector(given).value;", selector)
 
     def fill(self, selector: str, text: str) -> None:
         """Type into an empty control, key by key, or choose in a list."""
+        self.wait_to_see(selector)
         tag = self.run("const c = document.querySelector(given); c.focus(); return c.tagName;", selector)
         if tag == "SELECT":
             self.run(
@@ -232,6 +235,7 @@ class Firefox(Phone):
             raise Interrupted(str(problem)) from None
 
     def click(self, selector: str) -> None:
+        self.wait_to_see(selector)
         self._firefox.find_element(self._by, selector).click()
 
     def press(self, *keys: str) -> None:
@@ -306,6 +310,7 @@ class WebKit(Phone):
             raise Interrupted(str(problem)) from None
 
     def click(self, selector: str) -> None:
+        self.wait_to_see(selector)
         self._webkit.find_element("css selector", selector).click()
 
     def press(self, *keys: str) -> None:

@@ -103,7 +103,9 @@ def describe_van(phone: Phone) -> str:
 def turn_to_step(phone: Phone, part: str) -> None:
     """Turn to the step of a part by Next."""
     while not phone.sees(f'.part[data-part="{part}"]'):
+        step = phone.text("#step")
         phone.click("#next")
+        phone.wait_until("document.querySelector('#step').innerText !== given", step)
 
 
 def kept(phone: Phone) -> list[dict]:

@@ -15,9 +15,11 @@ from tests.browser.engines import Phone
 from tests.browser.phones import describe_van, engine, expect_values, kept, phone, saved  # noqa: F401
 from tests.browser.set_ups import VAN
 
+TAPPED = "document.querySelector('[data-tapped]')"
+
 
 def tap(phone: Phone, words: str) -> None:
-    """Tap the first link or button on show that has these words."""
+    """Tap the first link or button on show with these words; where it leads to another page, wait for that."""
     phone.wait_until(
         "[...document.querySelectorAll('a, button')].some((e) => e.textContent.includes(given) && e.checkVisibility())",
         words,
@@ -28,7 +30,10 @@ def tap(phone: Phone, words: str) -> None:
         ".setAttribute('data-tapped', '');",
         words,
     )
+    leaves = phone.is_so(f"((e) => e.href && e.href.split('#')[0] !== location.href.split('#')[0])({TAPPED})")
     phone.click("[data-tapped]")
+    if leaves:
+        phone.wait_until(f"!{TAPPED} && document.readyState === 'complete'")
 
 
 def expect_same(phone: Phone, check: str, found: calc.Answer) -> None:
