@@ -13,6 +13,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 import calc
@@ -40,43 +41,69 @@ IN_EVERY_ENGINE = (
     "test_a_first_visit_answers_and_is_saved",
     "test_with_no_signal_every_check_answers",
     "test_a_newer_edition_is_offered_and_taken",
-    "test_much_that_is_typed_in_a_short_while_is_answered_and_comes_into_the_address",
     "test_a_check_answers_what_the_command_line_answers",
 )
 """What of the tests of three engines runs in all of them without `--all`; the rest then runs in Chromium only."""
 
 ALWAYS = {
-    "test_a_page_can_be_read_and_tapped": (
-        "]", "404", "about", "checks/job-sheet", "checks/trip", "guides/]", "guides/fuses", "guides/words", "missing",
-        "reference", "reset", "set-ups/]",
-    ),
-    "test_a_check_answers_from_the_set_up_as_the_command_line_does_and_can_be_read": (
-        *EACH_KIND, "resting-voltage", "charge-path", "camp-card",
-    ),
-    "test_what_cannot_be_written_back_is_never_written_over": ("of a newer edition", "cut off", "nothing]"),
-    "test_what_is_strange_harms_neither_list_nor_check": ("of a newer edition", "cut off", "nothing]"),
-    "test_a_broken_edition_never_replaces_a_whole_one": ("a changed byte", "a sign-in page", "a line that breaks"),
-    "test_a_first_visit_that_fails_says_why_and_goes_on_later": ("a sign-in page", "a line that breaks"),
-    "test_an_engine_that_cannot_be_fetched_is_said_to_be_unavailable": (
-        "missing-pyodide.asm.wasm", "a sign-in page-book.zip",
-    ),
-    "test_a_host_that_knows_no_webassembly_serves_it_all_the_same": ("allow-text/plain", "block-text/plain"),
+    # One case of many alike, or a few that differ most
+    "test_a_check_answers_from_the_set_up_as_the_command_line_does_and_can_be_read": EACH_KIND,
+    "test_a_check_of_each_kind_answers": ("/some/sub/path/-resting-voltage", "/some/sub/path/-trip"),
+    "test_a_first_visit_that_fails_says_why_and_goes_on_later": ("a line that breaks",),
+    "test_a_garbled_link_is_read_as_far_as_it_goes": ("current=%zz", "&&==&=x"),
+    "test_a_host_that_knows_no_webassembly_serves_it_all_the_same": ("allow-text/plain",),
+    "test_a_hostile_link_shows_sentences_and_runs_nothing": ("markup]", "ten thousand letters"),
+    "test_a_kept_set_up_that_cannot_be_used_is_said_and_the_check_answers_without_it": ("damaged",),
+    "test_a_link_reproduces_its_answer_on_another_phone": ("trip",),
+    "test_a_page_can_be_read_and_tapped": ("]", "404", "checks/trip", "guides/fuses", "reset", "set-ups/]"),
+    "test_a_script_that_does_not_come_is_asked_for_once_more_and_no_oftener": ("below a path",),
+    "test_a_sheet_prints_whole_on_both_papers_without_its_form_and_folded": ("camp-card", "commissioning-sheet"),
+    "test_a_step_fits_with_text_twice_as_large": ("320",),
     "test_a_worker_that_is_killed_goes_on_with_what_is_missing": ("0.4",),
-    "test_on_a_first_visit_an_unknown_address_leads_to_the_start": ("with headers-nonsense/deep/down",),
-    "test_the_square_code_is_the_link": ("light",),
-    "test_every_step_can_be_read_and_tapped": ("second", "load", "name"),
-    "test_what_is_wrong_with_it_costs_only_time": ("memory-changed",),
-    "test_where_the_store_throws_checks_answer_and_set_ups_say_so": ("at every call",),
+    "test_a_broken_edition_never_replaces_a_whole_one": ("a changed byte", "a sign-in page"),
+    "test_an_answer_can_be_read_and_tapped": ("trip", "charge-path"),
+    "test_an_engine_that_cannot_be_fetched_is_said_to_be_unavailable": ("a sign-in page-book.zip",),
+    "test_an_unknown_address_shows_the_missing_page": ("below a path-nonsense/x",),
     "test_every_page_opens": ("below a path",),
-    "test_where_storage_is_refused_all_else_works_and_the_page_says_so": ("no storage",),
+    "test_every_step_can_be_read_and_tapped": ("second",),
+    "test_it_works_where_no_header_can_be_set": ("resting-voltage",),
+    "test_it_answers_after_every_page_was_closed": ("below a path",),
+    "test_it_can_be_read_and_tapped": ("first", "sure"),
+    "test_leaving_at_any_time_keeps_what_was_typed": ("close",),
+    "test_list_and_look_can_be_read_and_tapped": ("the list", "a look with notes"),
+    "test_much_that_is_typed_in_a_short_while_is_answered_and_comes_into_the_address": ("WebKit",),
+    "test_no_more_are_added_than_a_set_up_holds": ("load",),
+    "test_nothing_jumps_from_first_sight_to_answer_to_error_and_back": ("cable-drop", "trip"),
+    "test_nothing_jumps_on_a_first_visit": ("checks/",),
+    "test_nothing_jumps_when_the_set_up_arrives": ("checks/", "set-ups/edit/#id"),
+    "test_on_a_first_visit_an_unknown_address_leads_to_the_start": ("with headers-nonsense/deep/down-below",),
+    "test_opening_and_changing_a_set_up_changes_nothing_else": ("All there is",),
+    "test_the_address_reproduces_it_where_the_set_up_is_not": ("trip",),
+    "test_the_answer_holds_phrasing_only": ("fault-finder", "commissioning-sheet"),
+    "test_the_browser_finds_nothing_in_the_way_of_installing": ("/some/sub/path/",),
+    "test_the_form_asks_for_every_field_by_its_name": EACH_KIND,
     "test_the_policy_is_in_force": ("saved-with headers", "from the host-with the page's own"),
-    "test_with_no_signal_every_page_opens": (),
-    "test_another_edition_does_not_take_it_up": (),
-    "test_the_way_out_removes_it": (),
-    "test_older_editions_go_one_by_one": (),
-    "test_an_edition_that_was_never_opened_does_not_push_out_the_one_before": (),
+    "test_the_square_code_is_the_link": ("light",),
+    "test_what_cannot_be_written_back_is_never_written_over": ("of a newer edition", "nothing]"),
+    "test_what_is_strange_harms_neither_list_nor_check": ("of a newer edition",),
+    "test_what_is_wrong_with_it_costs_only_time": ("memory-changed",),
+    "test_where_storage_is_refused_all_else_works_and_the_page_says_so": ("no storage",),
+    "test_where_the_store_throws_checks_answer_and_set_ups_say_so": ("at every call",),
+    "test_without_javascript_words_tables_and_example_are_there": EACH_KIND,
+    # Told by another test too, in part or on a small edition
+    "test_a_link_gives_the_same_form_and_answer_on_another_phone": (),
+    "test_a_set_up_outlives_an_update": (),
+    "test_a_tab_that_did_not_agree_goes_on_with_its_own_edition": (),
     "test_after_a_broken_edition_a_mended_one_comes": (),
-}  # fmt: skip
+    "test_an_edition_that_was_never_opened_does_not_push_out_the_one_before": (),
+    "test_another_edition_does_not_take_it_up": (),
+    "test_in_a_private_window_of_firefox_checks_answer_and_the_page_says_how_it_stands": (),
+    "test_it_is_there_with_no_network_and_no_server_and_goes_on_working": (),
+    "test_older_editions_go_one_by_one": (),
+    "test_the_same_set_up_in_two_tabs_loses_nothing": (),
+    "test_the_way_out_removes_it": (),
+    "test_with_no_signal_every_page_opens": (),
+}
 """How the names of those cases begin that run without `--all`; of some tests none does."""
 
 LAST = ("test_degrade.py", "test_markup.py", "test_sheets.py", "test_trip.py")
@@ -95,56 +122,103 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 def is_long(item: pytest.Item) -> bool:
     """Whether a test is one of several alike, of which some run always."""
-    engine = item.callspec.params.get("engine", "Chromium") if hasattr(item, "callspec") else "Chromium"
-    if engine != "Chromium" and item.originalname not in IN_EVERY_ENGINE:
-        return True
     kept = ALWAYS.get(item.originalname)
-    return kept is not None and not any(f"[{part}" in item.name or f"-{part}" in item.name for part in kept)
+    if kept is not None:
+        return not any(f"[{part}" in item.name or f"-{part}" in item.name for part in kept)
+    engine = item.callspec.params.get("engine", "Chromium") if hasattr(item, "callspec") else "Chromium"
+    return engine != "Chromium" and item.originalname not in IN_EVERY_ENGINE
 
 
 # The site
 
 
-@pytest.fixture(scope="session")
-def built(tmp_path_factory) -> Path:
-    """The site as it is."""
-    folder = tmp_path_factory.mktemp("site") / "dist"
+MORE = """
+
+def count(asked: dict) -> dict:
+    import time
+    from calc import progress
+
+    for n in range(asked["steps"]):
+        time.sleep(asked["pause"])
+        progress.tell((n + 1) / asked["steps"], f"Step {n + 1}")
+    return {"counted": asked["steps"]}
+
+
+def memory(asked: dict) -> dict:
+    import gc
+    import sys
+
+    import pyodide_js
+
+    gc.collect()
+    return {"heap": pyodide_js._module.HEAP8.length, "blocks": sys.getallocatedblocks()}
+
+
+def chance(asked: dict) -> dict:
+    import random
+
+    return {"drawn": random.random()}
+
+
+DOERS |= {"count": count, "memory": memory, "chance": chance}
+"""
+"""What tests ask of an engine beside the book's own: something that takes as long as it is told to and tells how far
+it is; what memory the engine takes; and what comes by chance."""
+
+
+def once(make_temporary: pytest.TempPathFactory, name: str, build: Callable[[Path], object]) -> Path:
+    """Return a folder that is built once, however many processes test: no test changes what lies in it."""
+    base = make_temporary.getbasetemp()
+    place = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / name
+    with FileLock(place.with_suffix(".lock")):
+        if not place.exists():
+            build(place.with_suffix(".unfinished"))
+            place.with_suffix(".unfinished").rename(place)
+    return place
+
+
+def build(folder: Path) -> None:
+    """Build the site as it is."""
     builder.build(folder, lambda _: None)
-    return folder
 
 
 def another_edition(folder: Path, sentence: str) -> Path:
     """Build an edition in which a sentence differs: every page is new, the engine is as it was."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(settings, "PROMISE", sentence)
-        builder.build(folder, lambda _: None)
+        build(folder)
     return folder
 
 
-def built_with(folder: Path, *, doers: str = "", scripts: Mapping[str, str] | None = None) -> Path:
-    """Build a site in which more can be asked of the engine, or something stands otherwise in the scripts."""
+def build_patient(folder: Path, scripts: Mapping[str, str] | None = None) -> None:
+    """Build a site whose engine can be asked `MORE`, or in whose scripts something stands otherwise too."""
     sources, static = builder.book_sources(), builder.static()
-    sources["site_src/render.py"] += doers.encode()
+    sources["site_src/render.py"] += MORE.encode()
     for old, new in (scripts or {}).items():
         assert sum(old.encode() in data for data in static.values()) == 1, old
         static = {path: data.replace(old.encode(), new.encode()) for path, data in static.items()}
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(builder, "book_sources", lambda: sources)
         patch.setattr(builder, "static", lambda: static)
-        builder.build(folder, lambda _: None)
-    return folder
+        build(folder)
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory) -> Path:
+    """The site as it is."""
+    return once(tmp_path_factory, "built", build)
 
 
 @pytest.fixture(scope="session")
 def newer(tmp_path_factory) -> Path:
     """A newer edition."""
-    return another_edition(tmp_path_factory.mktemp("newer") / "dist", "The second edition of this sentence.")
+    return once(tmp_path_factory, "newer", lambda to: another_edition(to, "The second edition of this sentence."))
 
 
 @pytest.fixture(scope="session")
 def newest(tmp_path_factory) -> Path:
     """A newer one still."""
-    return another_edition(tmp_path_factory.mktemp("newest") / "dist", "The third edition of this sentence.")
+    return once(tmp_path_factory, "newest", lambda to: another_edition(to, "The third edition of this sentence."))
 
 
 def edition(folder: Path) -> str:

@@ -9,34 +9,8 @@ import pytest
 from playwright.sync_api import Page
 
 import calc
-from tests.browser.conftest import CHECKS, built_with, wait_for
+from tests.browser.conftest import CHECKS, build_patient, wait_for
 from tests.browser.host import Host
-
-MORE = """
-
-def count(asked: dict) -> dict:
-    import time
-    from calc import progress
-
-    for n in range(asked["steps"]):
-        time.sleep(asked["pause"])
-        progress.tell((n + 1) / asked["steps"], f"Step {n + 1}")
-    return {"counted": asked["steps"]}
-
-
-def memory(asked: dict) -> dict:
-    import gc
-    import sys
-
-    import pyodide_js
-
-    gc.collect()
-    return {"heap": pyodide_js._module.HEAP8.length, "blocks": sys.getallocatedblocks()}
-
-
-DOERS |= {"count": count, "memory": memory}
-"""
-"""Something that takes as long as it is told to, and tells how far it is; and what memory the engine takes."""
 
 QUICK = {
     "cable-drop": "current",
@@ -71,7 +45,9 @@ ASK_ALL = """async (requests) => {
 @pytest.fixture(scope="module")
 def patient(tmp_path_factory) -> Iterator[Host]:
     """A host of the site, in whose engine something takes long."""
-    with Host(built_with(tmp_path_factory.mktemp("patient") / "dist", doers=MORE)) as host:
+    folder = tmp_path_factory.mktemp("patient") / "dist"
+    build_patient(folder)
+    with Host(folder) as host:
         yield host
 
 

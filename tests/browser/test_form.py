@@ -10,8 +10,7 @@ from playwright.sync_api import Page, expect
 
 import calc
 from calc.fields import Choice
-from tests.browser.conftest import CHECKS, EACH_KIND, command_line, expect_answer, fill, link_of, values, wait_for
-from tests.conftest import mostly_long
+from tests.browser.conftest import CHECKS, command_line, expect_answer, fill, link_of, values, wait_for
 
 CHECK = "cable-drop"
 TYPED = {"current": "25 A", "length": "6", "size": "16 mm2"}
@@ -55,7 +54,7 @@ def settled(page: Page, inputs: dict[str, str]) -> None:
 # Links and the address
 
 
-@pytest.mark.parametrize("check", mostly_long(CHECKS, *EACH_KIND[:2]))
+@pytest.mark.parametrize("check", CHECKS)
 def test_a_link_reproduces_its_answer_on_another_phone(new_context, host, page, url, check):
     inputs = calc.checks()[check].example
     page.goto(f"{url}checks/{check}/")
@@ -349,7 +348,7 @@ def test_what_is_entered_before_the_page_has_its_scripts_is_not_lost(new_context
 # The answer's own shape
 
 
-@pytest.mark.parametrize("check", mostly_long(CHECKS, *EACH_KIND))
+@pytest.mark.parametrize("check", CHECKS)
 def test_the_answer_holds_phrasing_only(page, url, check):
     page.goto(url + link_of(check, calc.checks()[check].example))
     expect_answer(page, check, calc.checks()[check].example)

@@ -14,11 +14,10 @@ from calc.fields import Choice
 from calc.setup import file
 from calc.setup.model import SetUp, take_in
 from calc.setup.telling import telling
-from tests.browser.conftest import EACH_KIND, fill, wait_for
+from tests.browser.conftest import fill, wait_for
 from tests.browser.set_ups import DEMOS, VAN, clear, expect_told, keep, kept, look_at, told
 from tests.browser.test_look import look, open_all
 from tests.browser.test_steady import MOST_SHIFT, WATCH, shift
-from tests.conftest import mostly_long
 
 CHECK = "cable-drop"
 STARTED = tuple(check.id for check in calc.checks().values() if check.starts)
@@ -97,7 +96,7 @@ def test_a_check_answers_from_the_set_up_as_the_command_line_does_and_can_be_rea
     assert look(page) == {}
 
 
-@pytest.mark.parametrize("check", mostly_long(STARTED, *EACH_KIND[1:3]))
+@pytest.mark.parametrize("check", STARTED)
 def test_the_address_reproduces_it_where_the_set_up_is_not(new_context, host, page, url, exported, check):
     keep(page, url, VAN)
     open_check(page, url, check)

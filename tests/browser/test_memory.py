@@ -14,7 +14,7 @@ from tests.browser.conftest import (
     CHECKS,
     EACH_KIND,
     answer_example,
-    built_with,
+    build_patient,
     expect_answer,
     keep_memory,
     link_of,
@@ -24,17 +24,6 @@ from tests.browser.conftest import (
     wait_for,
 )
 from tests.browser.host import Host
-
-CHANCE = """
-
-def chance(asked: dict) -> dict:
-    import random
-
-    return {"drawn": random.random()}
-
-
-DOERS["chance"] = chance
-"""
 
 PAGE = 16_384
 """The unit of what is kept [bytes]."""
@@ -65,7 +54,9 @@ HARM = """async ([part, how]) => {
 @pytest.fixture(scope="module")
 def site(tmp_path_factory) -> Path:
     """A site that keeps its engine's memory at once."""
-    return built_with(tmp_path_factory.mktemp("memory") / "dist", doers=CHANCE, scripts=SOON)
+    folder = tmp_path_factory.mktemp("memory") / "dist"
+    build_patient(folder, SOON)
+    return folder
 
 
 @pytest.fixture(scope="module")
@@ -142,9 +133,9 @@ def test_chance_does_not_repeat_itself(page, url):
     [
         ("memory", "changed"),
         ("start", "of another runtime"),
-        pytest.param("memory", "truncated", marks=pytest.mark.long),
-        pytest.param("start", "truncated", marks=pytest.mark.long),
-        pytest.param("start", "of another browser", marks=pytest.mark.long),
+        ("memory", "truncated"),
+        ("start", "truncated"),
+        ("start", "of another browser"),
     ],
 )
 def test_what_is_wrong_with_it_costs_only_time(page, url, part, how):

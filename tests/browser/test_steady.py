@@ -6,8 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 import calc
-from tests.browser.conftest import CHECKS, EACH_KIND, expect_answer, fill, wait_for
-from tests.conftest import mostly_long
+from tests.browser.conftest import CHECKS, expect_answer, fill, wait_for
 
 MOST_SHIFT = 0.02  # a fifth of what Core Web Vitals call good
 LONG_TASK = 50  # ms, the shortest that the browser reports
@@ -41,7 +40,7 @@ def write(page: Page, field: str, text: str) -> None:
     page.keyboard.type(text)
 
 
-@pytest.mark.parametrize("check", mostly_long(CHECKS, *EACH_KIND, "charge-path"))
+@pytest.mark.parametrize("check", CHECKS)
 def test_nothing_jumps_from_first_sight_to_answer_to_error_and_back(page, url, check):
     page.add_init_script(WATCH)
     page.goto(f"{url}checks/{check}/")
