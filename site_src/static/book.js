@@ -10,7 +10,9 @@ const LONGEST_SCRIPT = 10_000; // milliseconds
 const SIX_HOURS = 6 * 60 * 60 * 1000;
 
 let registration;
-let agreed = history.state?.agreed === true; // the reader wants the new edition now; known also after opening anew
+// Whether the reader wants the new edition now. Which edition is left for it stands beside the address, so that a page that
+// is opened anew knows it, and is the old one still.
+let agreed = history.state?.leaves === page.dataset.edition;
 let pause = 30_000; // milliseconds until what failed is tried again; longer each time
 let again;
 
@@ -45,8 +47,15 @@ function hear({ data }) {
   if (data.kind === "failed") showFailure(data.why);
   if (data.kind !== "whole") return;
   show("ready");
-  if (data.edition === page.dataset.edition) agreed = false;
+  if (data.edition === page.dataset.edition) return;
+  if (agreed) arrive();
   else if (workers.controller) offer();
+}
+
+// The new edition may begin to serve while this page is being opened, which then has not heard of it.
+function arrive() {
+  history.replaceState({ ...history.state, leaves: undefined }, ""); // once: the page that comes is the new one
+  location.reload();
 }
 
 // Asks the worker that serves whether the saved book is whole; it answers "whole", or fetches what is missing.
@@ -81,7 +90,7 @@ function takeOver() {
   agreed = true;
   registration.waiting.postMessage({ kind: "take-over" });
   setTimeout(() => {
-    history.replaceState({ agreed }, "");
+    history.replaceState({ ...history.state, leaves: page.dataset.edition }, "");
     location.reload();
   }, LONGEST_HANDOVER);
 }

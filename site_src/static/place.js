@@ -21,7 +21,7 @@ export function carry(text) {
   if (text === carried()) return;
   next = text;
   sparingly(() => {
-    history.replaceState(null, "", addressWith(next));
+    history.replaceState(history.state, "", addressWith(next));
     next = undefined;
   });
 }
