@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Error as PlaywrightError
 
 import calc
 from calc.fields import Choice
@@ -339,7 +340,20 @@ def url(saved) -> str:
 def wait_for(page: Page, **state: str) -> None:
     """Wait until <html> has these data: `wait_for(page, offline="ready", engine_from="plain")`."""
     wanted = "".join(f'[data-{name.replace("_", "-")}="{value}"]' for name, value in state.items())
-    page.wait_for_selector(f"html{wanted}", state="attached")
+    try:
+        page.wait_for_selector(f"html{wanted}", state="attached")
+    except PlaywrightError as problem:
+        problem.add_note(f"The page stands so: {page.evaluate(STANDS)}")
+        raise
+
+
+STANDS = """async () => {
+  const saved = await navigator.serviceWorker?.getRegistration();
+  const workers = ["active", "waiting", "installing"].map((name) => [name, saved?.[name]?.state]);
+  const { dataset } = document.documentElement;
+  return JSON.stringify([location.href, { ...dataset }, history.state, Object.fromEntries(workers)]);
+}"""
+"""What a page says of itself, for a test that waited in vain."""
 
 
 def visit(page: Page, url: str) -> Page:
