@@ -189,6 +189,7 @@ def test_a_link_gives_the_same_search_on_another_phone(new_context, host, finder
     other = new_context(service_workers="block").new_page()
     other.goto(finder.url.replace(url, host.url))
     expect(other.locator(".taken li")).to_have_count(1)
+    expect(other.locator("#heading-answer")).to_be_visible()
     assert other.inner_text("#guided") == finder.inner_text("#guided")
     assert other.inner_text("#answer") == finder.inner_text("#answer")
 

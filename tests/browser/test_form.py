@@ -111,7 +111,7 @@ def test_a_choice_in_another_spelling_is_shown_as_it_is_understood(page, url, li
     inputs = {**calc.checks()["fuse-choice"].example, **link}
     page.goto(url + link_of("fuse-choice", inputs))
     expect_answer(page, "fuse-choice", inputs)
-    assert page.input_value("#chemistry") == shown
+    expect(page.locator("#chemistry")).to_have_value(shown)
     assert error_of(page, "chemistry") == ""
 
 
@@ -199,8 +199,7 @@ def told_error(name: str, text: str) -> str:
 
 def test_what_is_missing_is_named_and_leads_to_its_field(form):
     form.fill("#current", "25 A")
-    expect(form.locator("#missing a")).to_have_count(1)
-    assert form.locator("#missing a").inner_text() == calc.checks()[CHECK].field("length").label
+    expect(form.locator("#missing a")).to_have_text([calc.checks()[CHECK].field("length").label])
     assert error_of(form, "length") == ""
     form.click("#missing a")
     assert form.evaluate("document.activeElement.id") == "length"
@@ -327,7 +326,7 @@ def test_what_is_typed_before_the_engine_is_up_is_answered_when_it_is(new_contex
     page.goto(f"{host.url}checks/{CHECK}/", wait_until="commit")
     page.fill("#current", "25 A")
     page.fill("#length", "6 m")
-    assert page.get_attribute("html", "data-engine") == "starting"
+    assert page.get_attribute("html", "data-engine") != "ready"
     expect_answer(page, CHECK, {"current": "25 A", "length": "6 m"})
 
 

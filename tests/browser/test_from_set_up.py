@@ -124,7 +124,7 @@ def test_what_the_set_up_says_is_shown_before_all_is_filled_in(page, url):
     expect(page.locator("#waiting")).to_be_visible()
     expect(page.locator("#chemistry-start")).to_have_text("From Van: AGM, sealed lead-acid")
     assert page.input_value("#chemistry") == "agm"
-    assert page.locator("#missing a").all_inner_texts() == ["Voltage at rest"]
+    expect(page.locator("#missing a")).to_have_text(["Voltage at rest"])
     assert page.locator(".error:visible").count() == 0
 
 
@@ -186,7 +186,7 @@ def test_a_whole_run_is_written_back(page, url):
     expect(page.locator("#written")).to_be_visible()
     run = kept(page)["0"]["run"]
     assert len(run) == 2 and run[0]["length"] == "6.2 m" and run[1]["end_fuse"]
-    assert page.locator("#pictures svg").count() == 3
+    expect(page.locator("#pictures svg")).to_have_count(3)
 
 
 def test_writing_back_keeps_what_another_tab_wrote(page, url):
@@ -225,8 +225,8 @@ def test_no_set_up_goes_back_to_plain_and_stays_so(page, url):
     expect(page.locator("#heading-answer")).to_be_visible()
     page.select_option("#from-set-up", "")
     expect(page.locator("#heading-example")).to_be_visible()
-    assert page.url == f"{url}checks/{CHECK}/"
-    assert page.locator(".start:visible, #unknown li, #gives button").count() == 0
+    expect(page).to_have_url(f"{url}checks/{CHECK}/")
+    expect(page.locator(".start:visible, #unknown li, #gives button")).to_have_count(0)
     inputs = {"current": "25 A", "length": "6 m"}
     fill(page, CHECK, inputs)
     expect_told(page, told(CHECK, inputs))
@@ -243,7 +243,7 @@ def test_another_set_up_is_chosen_on_the_check_itself(page, url, exported):
     page.select_option("#from-set-up", "1")
     expect_told(page, told(CHECK, {}, exported["desert_truck"]))
     page.goto(f"{url}checks/fuse-choice/")
-    assert page.input_value("#from-set-up") == "1"
+    expect(page.locator("#from-set-up")).to_have_value("1")
 
 
 def test_without_a_set_up_a_check_leads_to_describing_one(page, url):
@@ -282,7 +282,7 @@ def test_a_set_up_with_hostile_entries_starts_a_check_with_usual_values(page, ur
     expect(page.locator("#heading-answer")).to_be_visible()
     assert note(page, "length").startswith("Assumed")
     assert page.locator("main img").count() == 0
-    assert "<img" in page.inner_text("#gives")
+    expect(page.locator("#gives")).to_contain_text("<img")
     assert ran == []
 
 
