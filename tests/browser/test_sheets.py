@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
 import calc
-from tests.browser.conftest import edition, same, values, wait_for
+from tests.browser.conftest import edition, expect_values, wait_for
 from tests.browser.set_ups import DEMOS, VAN, clear, edit, keep, key, site_path
 from tests.browser.test_look import look
 
@@ -168,8 +168,7 @@ def test_what_is_entered_in_the_cells_is_what_the_text_would_say(sheet, url):
     readings = "starter rested 12.61 V; second rested 11.2 V; starter-drain rested -0.01 A"
     expect(sheet.locator("#readings")).to_have_value(readings)
     expect(cell(sheet, "second rested").locator("+ .became")).to_have_text("look again")
-    found = calc.run(SHEET, {"readings": readings}).values
-    assert same(values(sheet), {key: one.value for key, one in found.items()})
+    expect_values(sheet, calc.run(SHEET, {"readings": readings}).to_dict()["values"], SHEET)
     expect(sheet.locator("#answer .says").first).to_contain_text("Look again at 1 reading of 3")
     sheet.reload()
     expect(cell(sheet, "second rested")).to_have_value("11.2")
