@@ -52,9 +52,14 @@ function hear({ data }) {
   else if (workers.controller) offer();
 }
 
+// What was agreed to is done; the host may go back to the edition that was left, which then is left again only if asked.
+function forget() {
+  if (history.state?.leaves) history.replaceState({ ...history.state, leaves: undefined }, "");
+}
+
 // The new edition may begin to serve while this page is being opened, which then has not heard of it.
 function arrive() {
-  history.replaceState({ ...history.state, leaves: undefined }, ""); // once: the page that comes is the new one
+  forget(); // once: the page that comes is the new one
   location.reload();
 }
 
@@ -195,6 +200,7 @@ function begin() {
   navigator.storage?.persist?.().catch(() => {});
 }
 
+if (!agreed) forget();
 offerInstall();
 begin();
 expectScripts();

@@ -213,6 +213,16 @@ def test_a_tap_counts_also_where_the_new_edition_takes_over_while_the_page_is_op
     assert not page.evaluate("history.state.leaves")
 
 
+def test_what_was_agreed_to_does_not_count_for_another_edition(reader):
+    """The host may go back to the edition that was left: that the reader left it once says nothing then."""
+    page, _ = reader
+    page.reload()
+    page.evaluate("history.replaceState({ leaves: 'another' }, '')")
+    page.reload()
+    wait_for(page, offline="ready")
+    assert not page.evaluate("history.state.leaves")
+
+
 def test_what_is_typed_after_the_tap_does_not_take_it_back(reader, newer):
     """What is typed is written into the address, and beside the address stands that the reader agreed."""
     page, host = reader
