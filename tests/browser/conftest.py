@@ -105,7 +105,8 @@ ALWAYS = {
     "test_the_way_out_removes_it": (),
     "test_with_no_signal_every_page_opens": (),
 }
-"""How the names of those cases begin that run without `--all`; of some tests none does."""
+"""How the names of those cases begin that run without `--all`; of some tests none does. A test of
+the same name that has no cases runs always."""
 
 LAST = ("test_degrade.py", "test_markup.py", "test_sheets.py", "test_trip.py")
 """Short files: begun last, so that neither of two processes waits long for the other."""
@@ -124,9 +125,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def is_long(item: pytest.Item) -> bool:
     """Whether a test is one of several alike, of which some run always."""
     kept = ALWAYS.get(item.originalname)
-    if kept is not None:
+    if kept == ():
+        return True
+    if not hasattr(item, "callspec"):
+        return False
+    if kept:
         return not any(f"[{part}" in item.name or f"-{part}" in item.name for part in kept)
-    engine = item.callspec.params.get("engine", "Chromium") if hasattr(item, "callspec") else "Chromium"
+    engine = item.callspec.params.get("engine", "Chromium")
     return engine != "Chromium" and item.originalname not in IN_EVERY_ENGINE
 
 
