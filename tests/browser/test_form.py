@@ -326,7 +326,7 @@ def test_what_is_typed_before_the_engine_is_up_is_answered_when_it_is(new_contex
     page.goto(f"{host.url}checks/{CHECK}/", wait_until="commit")
     page.fill("#current", "25 A")
     page.fill("#length", "6 m")
-    assert page.get_attribute("html", "data-engine") != "ready"
+    assert page.get_attribute("html", "data-engine") == "starting"
     expect_answer(page, CHECK, {"current": "25 A", "length": "6 m"})
 
 
