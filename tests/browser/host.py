@@ -61,8 +61,9 @@ class Handler(serve.Handler):
         self.end_headers()
         self.wfile.write(fault.content)
         if fault.ends == "stalled":
+            released = self.host.released  # of now: who hears that it is stalled may let go at once
             self.host.stalled.set()
-            self.host.released.wait()
+            released.wait()
         self.close_connection = fault.ends != "whole"
 
     def guess_type(self, path: str) -> str:
