@@ -285,6 +285,8 @@ class WebKit(Phone):
         from selenium import webdriver
         from selenium.common.exceptions import WebDriverException
         from selenium.webdriver.common.keys import Keys
+        from selenium.webdriver.remote.client_config import ClientConfig
+        from selenium.webdriver.remote.remote_connection import RemoteConnection
         from selenium.webdriver.webkitgtk.service import Service
 
         self._screen, display = unseen_screen()
@@ -292,8 +294,14 @@ class WebKit(Phone):
         options.binary_location = str(mini_browser())
         options.add_argument("--automation")
         unboxed = {"WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS": "1"} if os.geteuid() == 0 else {}
-        service = Service(shutil.which("WebKitWebDriver"), env={**os.environ, "DISPLAY": display, **unboxed})
-        self._webkit = webdriver.WebKitGTK(options=options, service=service)
+        self._driver = Service(shutil.which("WebKitWebDriver"), env={**os.environ, "DISPLAY": display, **unboxed})
+        try:
+            self._driver.start()
+            impatient = ClientConfig(self._driver.service_url, timeout=2 * LONGEST)  # else it would wait for ever
+            self._webkit = webdriver.Remote(RemoteConnection(client_config=impatient), options=options)
+        except BaseException:
+            self._end()
+            raise
         self._keys, self._errors = Keys, WebDriverException
         self._webkit.set_script_timeout(LONGEST)
         self._webkit.set_window_size(WIDTH, HEIGHT)
@@ -344,9 +352,16 @@ class WebKit(Phone):
         return self._webkit.get_screenshot_as_png()
 
     def quit(self) -> None:
-        with suppress(self._errors):
-            self._webkit.quit()
-        self._screen.terminate()
+        try:
+            with suppress(self._errors):
+                self._webkit.quit()
+        finally:
+            self._end()
+
+    def _end(self) -> None:
+        """End what was started for the browser; without its screen it ends too."""
+        self._driver.stop()
+        self._screen.kill()
         self._screen.wait()
 
 

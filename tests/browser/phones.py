@@ -15,8 +15,15 @@ from tests.browser.host import Host
 
 
 def started(engine: str, browser: Browser) -> Phone:
-    """Return a phone of an engine."""
-    return Chromium(browser) if engine == "Chromium" else {"Firefox": Firefox, "WebKit": WebKit}[engine]()
+    """Return a phone of an engine. A browser that does not come up is no fault of the book's: it is tried twice."""
+    if engine == "Chromium":
+        return Chromium(browser)
+    start = {"Firefox": Firefox, "WebKit": WebKit}[engine]
+    try:
+        return start()
+    except Exception as problem:
+        print(f"{engine} did not come up and is started once more: {problem}")
+        return start()
 
 
 @pytest.fixture(scope="session", params=ENGINES)
