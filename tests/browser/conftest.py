@@ -352,6 +352,14 @@ def wait_for(page: Page, **state: str) -> None:
         raise
 
 
+def wait_until(holds: Callable[[], object], what: str, page: Page | None = None) -> None:
+    """Wait until something holds. What happens to a page is heard only while that page is waited for."""
+    begun = time.monotonic()
+    while not holds():
+        assert time.monotonic() - begun < 2 * PATIENCE / 1000, f"Waited in vain until {what}."
+        page.wait_for_timeout(50) if page else time.sleep(0.05)
+
+
 STANDS = """async () => {
   const saved = await navigator.serviceWorker?.getRegistration();
   const workers = ["active", "waiting", "installing"].map((name) => [name, saved?.[name]?.state]);
@@ -388,10 +396,7 @@ def parts_of_memory(page: Page) -> dict[str, int]:
 def keep_memory(page: Page) -> Page:
     """Wait until the engine's memory is kept whole."""
     wait_for(page, engine="ready", engine_from="plain")
-    begun = time.monotonic()
-    while "start" not in parts_of_memory(page):
-        assert time.monotonic() - begun < 120
-        time.sleep(0.2)
+    wait_until(lambda: "start" in parts_of_memory(page), "the engine's memory is kept", page)
     return page
 
 

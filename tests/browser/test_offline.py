@@ -19,6 +19,7 @@ from tests.browser.conftest import (
     pieces_of,
     visit,
     wait_for,
+    wait_until,
 )
 from tests.browser.host import Host
 
@@ -174,6 +175,6 @@ def test_one_lost_file_is_noticed(new_context, built):
         }""")
         host.asked.clear()
         page.evaluate(LOOK_AGAIN)
-        while not page.evaluate("async () => Boolean(await caches.match(new URL('about/', location)))"):
-            page.wait_for_timeout(50)
+        there = "async () => Boolean(await caches.match(new URL('about/', location)))"
+        wait_until(lambda: page.evaluate(there), "the lost page is there again", page)
         assert {path for path in host.asked if path != "sw.js"} == set(pieces_of(built, "sources/"))

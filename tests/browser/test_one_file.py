@@ -15,7 +15,7 @@ import calc
 from site_src import settings
 from tests.browser import test_journeys as reader
 from tests.browser import test_look as looks
-from tests.browser.conftest import CHECKS, EACH_KIND, SIMULATED, expect_answer, phone
+from tests.browser.conftest import CHECKS, EACH_KIND, SIMULATED, expect_answer, phone, wait_until
 from tests.browser.engines import Phone
 from tests.browser.test_trip import LONG
 
@@ -149,8 +149,7 @@ def turn(page: Page, path: str, inputs: dict[str, str] | None = None) -> None:
     """Go to a page within the file, and wait until it is on show."""
     before = page.query_selector("main")
     page.evaluate("(text) => { location.hash = text; }", address(path, inputs))
-    while before.evaluate("(e) => e.isConnected"):
-        page.wait_for_timeout(20)
+    wait_until(lambda: not before.evaluate("(e) => e.isConnected"), f"{path} is on show", page)
 
 
 def test_every_check_answers_and_nothing_is_fetched(request, opened, file):

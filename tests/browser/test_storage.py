@@ -6,7 +6,6 @@ import json
 import os
 import re
 import subprocess
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,7 +14,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from calc.setup import file
-from tests.browser.conftest import CHECKS, PATIENCE, answer_example, edition, on_show, visit, wait_for
+from tests.browser.conftest import CHECKS, PATIENCE, answer_example, edition, on_show, visit, wait_for, wait_until
 from tests.browser.engines import Firefox, missing
 from tests.browser.find_browser import VARIABLE, find_browser
 from tests.browser.host import Fault
@@ -204,6 +203,10 @@ def test_in_a_private_window_of_firefox_checks_answer_and_the_page_says_how_it_s
 # A browser that dies
 
 
+CLOSING = 30.0
+"""How long a browser may take to close; what was written before is on the disk long before that [s]."""
+
+
 @contextmanager
 def living(browser: Browser, profile: Path) -> Iterator[tuple[BrowserContext, subprocess.Popen]]:
     """Start a browser on a profile, and yield it with its process, to be killed."""
@@ -215,22 +218,23 @@ def living(browser: Browser, profile: Path) -> Iterator[tuple[BrowserContext, su
         [path, *options, f"--user-data-dir={profile}", "--remote-debugging-port=0", "about:blank"],
         stderr=subprocess.DEVNULL,
     )
-    while not (port_file.exists() and "\n" in port_file.read_text()):
-        time.sleep(0.05)
-    port = port_file.read_text().splitlines()[0]
-    context = browser.browser_type.connect_over_cdp(f"http://127.0.0.1:{port}").contexts[0]
-    context.set_default_timeout(PATIENCE)
     try:
+        wait_until(lambda: port_file.exists() and "\n" in port_file.read_text(), "the browser can be driven")
+        port = port_file.read_text().splitlines()[0]
+        context = browser.browser_type.connect_over_cdp(f"http://127.0.0.1:{port}").contexts[0]
+        context.set_default_timeout(PATIENCE)
         yield context, process
     finally:
-        process.kill()
-        process.wait()
+        die(process)
 
 
 def close_in_peace(page: Page, process: subprocess.Popen) -> None:
     """Close a browser as its owner does, so that what it holds is on the disk."""
     page.context.new_cdp_session(page).send("Browser.close")
-    process.wait()
+    try:
+        process.wait(CLOSING)
+    except subprocess.TimeoutExpired:
+        die(process)
 
 
 def die(process: subprocess.Popen) -> None:
@@ -254,8 +258,7 @@ def test_a_browser_that_dies_while_it_writes_leaves_what_was_written(browser, ho
         page = context.new_page()
         page.goto(f"{host.url}missing/")
         page.evaluate(WRITE_ON, [key(page, "0"), file.to_file(VAN)])
-        while page.evaluate("window.written") < 300:
-            page.wait_for_timeout(20)
+        wait_until(lambda: page.evaluate("window.written") >= 300, "much is written", page)
         die(process)
     host.stop()
     with living(browser, tmp_path) as (context, process):
