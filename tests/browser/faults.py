@@ -89,6 +89,9 @@ NOT_WHOLE = """async (files) => {
 }"""
 """The files of an edition that do not come as they were built."""
 
+ON_ITS_WAY = 300
+"""How long after a worker was killed the host may still hear what that one had asked for [ms]."""
+
 LANDING = "landing"
 HERE = {LANDING: Fault(200, "text/html", b"<!DOCTYPE html><title>.</title><link rel=icon href=data:,>")}
 """Where the phone stands: a page of no edition, so that only the faults move it."""
@@ -243,6 +246,8 @@ class Trial:
                 self._devices.send("ServiceWorker.stopAllWorkers")
             self._host.let_go()
             how = self._page.evaluate("() => window.how")
+            if case.kills:
+                self._page.wait_for_timeout(ON_ITS_WAY)
         self._host.faults = HERE
         return how
 
