@@ -23,13 +23,16 @@ export class Engine {
   start() {
     if (this.#worker || page.dataset.engine === "unavailable") return;
     if (typeof WebAssembly !== "object") return show("unavailable");
+    let worker;
     try {
-      this.#worker = newWorker(this.#name);
+      worker = newWorker(this.#name);
     } catch {
       return show("unavailable");
     }
-    this.#worker.onmessage = ({ data }) => this.#hear(data);
-    this.#worker.onerror = () => this.#fail();
+    this.#worker = worker;
+    // One that was ended in the middle of its work may still say that something went wrong, when another is there already.
+    worker.onmessage = ({ data }) => { if (worker === this.#worker) this.#hear(data); };
+    worker.onerror = () => { if (worker === this.#worker) this.#fail(); };
     this.#expectLife();
     for (const id of this.#asked.keys()) this.#send(id);
   }

@@ -42,6 +42,15 @@ ASK_ALL = """async (requests) => {
 }"""
 
 
+MADE = """
+window.made = [];
+window.Worker = class extends Worker {
+  constructor(...how) { super(...how); window.made.push(this); }
+};
+"""
+"""Has the page's workers at hand, as window.made."""
+
+
 @pytest.fixture(scope="module")
 def patient(tmp_path_factory) -> Iterator[Host]:
     """A host of the site, in whose engine something takes long."""
@@ -55,6 +64,7 @@ def patient(tmp_path_factory) -> Iterator[Host]:
 def engine_page(new_context, patient) -> Page:
     """A page with an engine at hand, as window.engine."""
     page = new_context(service_workers="block").new_page()
+    page.add_init_script(MADE)
     page.goto(patient.url)
     script = next(Path(patient.folder).glob("e/*/engine.js")).relative_to(patient.folder).as_posix()
     page.evaluate(
@@ -80,6 +90,26 @@ def test_many_words_on_how_far_it_is_are_thinned(engine_page):
 def test_what_is_stopped_says_so_and_the_next_question_is_answered(engine_page):
     both = engine_page.evaluate(STOP, {"do": "count", "steps": 10_000, "pause": 0.05})
     assert both == [{"stopped": True}] * 2
+    told = engine_page.evaluate(ASK, {"check": CHECKS[0], "inputs": {}})
+    assert told["reply"].keys() & {"answer", "errors"}
+    wait_for(engine_page, engine="ready")
+
+
+DIE_LOUDLY = """() => {
+  window.made[0].dispatchEvent(new MessageEvent("message", { data: { kind: "failed" } }));
+  window.made[0].dispatchEvent(new MessageEvent("message", { data: { kind: "again" } }));
+  window.made[0].dispatchEvent(new ErrorEvent("error", { message: "Uncaught" }));
+}"""
+"""A worker that is ended in the middle of its work may still report that something went wrong in it."""
+
+
+def test_what_a_stopped_worker_still_says_is_not_heard(engine_page):
+    both = engine_page.evaluate(STOP, {"do": "count", "steps": 10_000, "pause": 0.05})
+    assert both == [{"stopped": True}] * 2
+    engine_page.evaluate(DIE_LOUDLY)
+    assert engine_page.evaluate("window.made.length") == 2
+    wait_for(engine_page, engine="ready")
+    engine_page.evaluate(DIE_LOUDLY)
     told = engine_page.evaluate(ASK, {"check": CHECKS[0], "inputs": {}})
     assert told["reply"].keys() & {"answer", "errors"}
     wait_for(engine_page, engine="ready")
