@@ -352,11 +352,11 @@ def wait_for(page: Page, **state: str) -> None:
         raise
 
 
-def wait_until(holds: Callable[[], object], what: str, page: Page | None = None) -> None:
+def wait_until(holds: Callable[[], object], what: str, page: Page | None = None, *, patience: float = PATIENCE) -> None:
     """Wait until something holds. What happens to a page is heard only while that page is waited for."""
     begun = time.monotonic()
     while not holds():
-        assert time.monotonic() - begun < 2 * PATIENCE / 1000, f"Waited in vain until {what}."
+        assert time.monotonic() - begun < patience / 1000, f"Waited in vain until {what}."
         page.wait_for_timeout(50) if page else time.sleep(0.05)
 
 
@@ -396,7 +396,7 @@ def parts_of_memory(page: Page) -> dict[str, int]:
 def keep_memory(page: Page) -> Page:
     """Wait until the engine's memory is kept whole."""
     wait_for(page, engine="ready", engine_from="plain")
-    wait_until(lambda: "start" in parts_of_memory(page), "the engine's memory is kept", page)
+    wait_until(lambda: "start" in parts_of_memory(page), "the engine's memory is kept", page, patience=2 * PATIENCE)
     return page
 
 

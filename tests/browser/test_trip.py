@@ -219,12 +219,22 @@ def test_the_kept_vehicle_is_as_the_file_says(page, url, exported):
 # What takes its time
 
 
+NOTE_WORDS = """() => {
+  window.words = [];
+  const shown = document.getElementById("at-work-words");
+  new MutationObserver(() => window.words.push(shown.textContent)).observe(shown, { childList: true });
+}"""
+"""Has all words on how far an answer is at hand, as window.words: a look may come too late for the first."""
+
+
 def test_a_long_trip_says_how_far_it_is_and_can_be_stopped(trip):
     wait_for(trip, engine="ready")
+    trip.evaluate(NOTE_WORDS)
     trip.fill("#legs", LONG)
     work = trip.locator("#at-work")
     expect(work).to_be_visible()
-    expect(trip.locator("#at-work-words")).to_have_text(re.compile("^(As usual|At best|At worst)$"))
+    expect(trip.locator("#at-work-words")).not_to_be_empty()
+    assert trip.evaluate("window.words[0]") == "As usual"
     assert 0 < float(trip.get_attribute("#at-work-share", "value")) < 1
     trip.click("#stop")
     expect(trip.locator("#stopped")).to_contain_text("Stopped")
